@@ -1,0 +1,1 @@
+"""Derived quantities: settings and limits fed to the physics, results named."""

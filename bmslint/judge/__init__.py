@@ -1,0 +1,1 @@
+"""Loads a rule pack and evaluates it over settings, limits and facts."""

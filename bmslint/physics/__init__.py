@@ -1,0 +1,1 @@
+"""Pure functions in SI units, numpy only: conduction, surfaces, heaters, sensors."""

@@ -1,0 +1,1 @@
+"""The neutral settings format: schema, reader and positions."""
