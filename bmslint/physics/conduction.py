@@ -176,9 +176,7 @@ class Block:
         rates = solved[0][0][:, None, None] + solved[1][0][:, None] + solved[2][0]
         projected = np.array([self._project(weights, solved) for weights in drives.values()])
         reached = np.abs(projected) / np.maximum(rates, UNREACHED_PER_S)
-        share = (reached / np.maximum(reached.max(axis=(1, 2, 3), keepdims=True), 1e-300)).max(
-            axis=0
-        )
+        share = (reached / np.maximum(reached.max(axis=(1, 2, 3), keepdims=True), 1e-300)).max(axis=0)
         kept = [share.max(axis=other) > NEGLIGIBLE for other in ((1, 2), (0, 2), (0, 1))]
         grid = np.ix_(*kept)
         self.shapes: tuple[Array, Array, Array] = (
@@ -189,9 +187,7 @@ class Block:
         self.rates: Array = np.maximum(rates[grid].ravel(), SLOWEST_PER_S)
         self._steady: Array = projected[(slice(None), *grid)].reshape(len(drives), -1) / self.rates
 
-    def _project(
-        self, weights: Mapping[str, float], solved: Sequence[tuple[Array, Array]]
-    ) -> Array:
+    def _project(self, weights: Mapping[str, float], solved: Sequence[tuple[Array, Array]]) -> Array:
         """Project one drive on all modes: heating rates (K/s), shape of the three axes."""
         sums = [shapes.sum(axis=0) for _, shapes in solved]
         total = np.zeros([axis.count for axis in self.axes])
@@ -301,11 +297,10 @@ class Block:
         """
         x, y, z = self.shapes
         inner = state.reshape(x.shape[1], y.shape[1], z.shape[1])
-        return np.einsum("abc,xa,yb,zc->xyz", inner, x, y, z, optimize=True)
+        result: Array = np.einsum("abc,xa,yb,zc->xyz", inner, x, y, z, optimize=True)
+        return result
 
-    def surface(
-        self, temperature: Array | float, place: str, flux_W_per_m2: float
-    ) -> Array | float:
+    def surface(self, temperature: Array | float, place: str, flux_W_per_m2: float) -> Array | float:
         """Give the surface temperature at a face from that of the volume behind it.
 
         Args:

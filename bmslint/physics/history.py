@@ -93,9 +93,7 @@ class Segment:
         return self.block.after(self.state, self.steady, seconds)
 
 
-def first_time(
-    margin: Callable[[Array], Array], times: Array, within_s: float = 0.01
-) -> float | None:
+def first_time(margin: Callable[[Array], Array], times: Array, within_s: float = 0.01) -> float | None:
     """Find when a margin first becomes zero or positive.
 
     Args:
