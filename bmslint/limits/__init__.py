@@ -1,1 +1,17 @@
 """What a cell may endure: chemistry tables, overridden by the cell maker's data in the file."""
+
+from bmslint.limits.cell import Limits, Source, load_limits
+from bmslint.limits.current import allowed_current_A
+from bmslint.limits.defaults import Default, load_defaults
+from bmslint.limits.tables import UnknownChemistry, known_chemistries
+
+__all__ = [
+    "Default",
+    "Limits",
+    "Source",
+    "UnknownChemistry",
+    "allowed_current_A",
+    "known_chemistries",
+    "load_defaults",
+    "load_limits",
+]
