@@ -1,0 +1,162 @@
+"""The expression engine of the rules, behind one small interface so that it can be exchanged.
+
+Measured with cel-expr-python 0.1.3 on two shared cores: import 20 ms, compile 0.13 ms, evaluate
+0.004 ms with a prepared activation and 0.1 ms with plain data. A function written in Python adds
+0.0004 ms to an evaluation, so comparisons with a tolerance are functions and not spelled out.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from typing import Any
+
+from bmslint.judge.expression import ROOTS
+from bmslint.judge.faults import RuleError
+
+Result = bool | float | str
+
+
+@dataclass(frozen=True, slots=True)
+class MissingKey:
+    """An evaluation came upon a key that is not there; `key` as the engine tells it."""
+
+    key: str
+
+
+@dataclass(frozen=True, slots=True)
+class Values:
+    """Variables handed to the engine once and used by many evaluations."""
+
+    activation: Any
+
+
+def _not_above(value: float, limit: float, tolerance: float) -> bool:
+    return value <= limit + tolerance
+
+
+def _not_below(value: float, limit: float, tolerance: float) -> bool:
+    return value >= limit - tolerance
+
+
+_COMPARISONS: dict[str, Callable[[float, float, float], bool]] = {
+    "not_above": _not_above,
+    "not_below": _not_below,
+}
+
+
+@cache
+def _cel() -> Any:
+    from cel_expr_python import cel
+
+    return cel
+
+
+@cache
+def _environment() -> Any:
+    cel = _cel()
+    real, truth = cel.Type.DOUBLE, cel.Type.BOOL
+    functions = [
+        cel.FunctionDecl(name, [cel.Overload(f"{name}_double", truth, [real] * 3, impl=function)])
+        for name, function in _COMPARISONS.items()
+    ]
+    return cel.NewEnv(variables=dict.fromkeys(ROOTS, cel.Type.DYN), functions=functions)
+
+
+@cache
+def compiled(text: str) -> Any:
+    """Compile an expression, once for each text.
+
+    Args:
+        text: an expression in the Common Expression Language.
+
+    Returns:
+        The engine's own form, to be given to `evaluate`.
+
+    Raises:
+        RuleError: the text is not an expression, or names an unknown variable or function.
+    """
+    try:
+        return _environment().compile(text)
+    except RuntimeError as error:
+        what, offset = _compile_error(str(error), text)
+        raise RuleError(what, offset=offset) from None
+
+
+def _compile_error(message: str, text: str) -> tuple[str, int]:
+    """Take the first message and its place from what the engine prints."""
+    first = message.splitlines()[0]
+    parts = first.split("<input>:", 1)
+    if len(parts) == 1:
+        return first.split(" [")[0].split(": ", 1)[-1], 0
+    line, column, what = parts[1].split(":", 2)
+    what = what.split(" (in container")[0].split(", expecting")[0].strip()
+    if " expecting {" in what:
+        what = what.split(" expecting {")[0]
+    if int(line) < 1:
+        return what, 0
+    before = text.split("\n")[: int(line) - 1]
+    return what, sum(len(row) + 1 for row in before) + int(column) - 1
+
+
+def values(variables: Mapping[str, Any]) -> Values:
+    """Hand variables to the engine.
+
+    Args:
+        variables: plain data by name: mappings, lists, text, truth values and floats.
+
+    Returns:
+        The variables in the engine's form. They must not be changed afterwards.
+    """
+    return Values(_environment().Activation(dict(variables)))
+
+
+def evaluate(text: str, variables: Values) -> Result | MissingKey:
+    """Evaluate an expression.
+
+    Args:
+        text: the expression.
+        variables: what `values` gave.
+
+    Returns:
+        True, False, a finite number or a text; or the key that was not there.
+
+    Raises:
+        RuleError: anything else that the engine gives: an error, an endless loop, a list, a number
+            that is not finite.
+    """
+    expression = compiled(text)
+    try:
+        result = expression.eval(variables.activation)
+    except RuntimeError as error:
+        raise RuleError(str(error).split(" [")[0].split(": ", 1)[-1]) from None
+    cel = _cel()
+    kind = result.type()
+    value = result.plain_value()
+    if kind == cel.Type.ERROR:
+        return _error(str(value))
+    if kind == cel.Type.BOOL:
+        return value is True
+    if kind == cel.Type.DOUBLE or kind == cel.Type.INT:
+        if not math.isfinite(value):
+            raise RuleError("gives a number that is not finite")
+        return float(value)
+    if kind == cel.Type.STRING:
+        return str(value)
+    raise RuleError(f"gives {kind.name()}; a rule gives true or false, a number or a text")
+
+
+def _error(message: str) -> MissingKey:
+    """Tell a key that is not there from a fault of the rule.
+
+    An error comes back from the engine as a value whose plain form is a non-empty text, which
+    Python takes for true; it must never count as one.
+    """
+    for start in ("NOT_FOUND: Key not found in map : ", "UNKNOWN: No value with name "):
+        if message.startswith(start):
+            return MissingKey(message.removeprefix(start).split('"')[1])
+    if message.startswith("UNKNOWN: Index error: "):
+        return MissingKey(message.split("index=")[1].split(" ")[0])
+    raise RuleError(message.split(": ", 1)[-1])

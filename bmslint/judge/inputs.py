@@ -1,0 +1,229 @@
+"""What a rule is judged on: settings, limits and facts under one set of paths."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+from bmslint.judge import engine
+from bmslint.judge.expression import SETTINGS_ROOTS
+from bmslint.judge.paths import Nothing, joined, walk
+
+if TYPE_CHECKING:
+    from bmslint.facts import Facts, Missing, Quantity
+    from bmslint.limits import Limits
+
+BASES = ("default", "chemistry table", "cell maker", "declared", "measured")
+"""What a value can rest on, weakest first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lacking:
+    """A path has no value because settings are missing."""
+
+    paths: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Inapplicable:
+    """A path has no value, and no setting could give it one in this file."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One match of a rule's `each`: value, last key, path."""
+
+    value: Any
+    key: str | float
+    path: str
+
+    def variables(self) -> dict[str, Any]:
+        """Give the variables of an expression.
+
+        Returns:
+            `item`, `key` and `here`.
+        """
+        return {"item": self.value, "key": self.key, "here": self.path}
+
+
+class Inputs:
+    """Settings, limits and facts of one file."""
+
+    def __init__(self, data: dict[str, Any], limits: Limits, facts: Facts) -> None:
+        """Keep the three.
+
+        Args:
+            data: validated settings.
+            limits: what the cells may endure.
+            facts: what was derived.
+        """
+        self.data = data
+        self.limits = limits
+        self.facts = facts
+
+    @cached_property
+    def nominal(self) -> World:
+        """The variables at nominal properties."""
+        return World(self._variables(self.facts.nominal()))
+
+    @cached_property
+    def unfavourable(self) -> World:
+        """The variables at the unfavourable end of the facts' ranges."""
+        return World(self._variables(self.facts.unfavourable()))
+
+    def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
+        sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
+        return {"settings": self.data, "limits": self.limits.data, "facts": facts, **sections}
+
+    def resolve(self, path: str, item: Item | None) -> Any | Lacking | Inapplicable:
+        """Look up a path that a rule names.
+
+        Args:
+            path: the path; below `item` if the rule has `each`.
+            item: the match that the rule is evaluated for.
+
+        Returns:
+            The value, or why there is none.
+        """
+        root, _, rest = path.partition(".")
+        if root == "facts":
+            return self._fact(rest)
+        if root == "limits":
+            value = walk(self.limits.data, rest)
+            return self._limit(rest) if isinstance(value, Nothing) else value
+        if item is not None and root.split("[")[0] == "item":
+            tail = path.removeprefix("item").removeprefix(".")
+            value = walk(item.value, tail)
+            where = item.path + tail if tail.startswith("[") else joined(item.path, tail)
+            none_at = item.path
+        else:
+            value, where, none_at = walk(self.data, path), path, ""
+        if not isinstance(value, Nothing):
+            return value
+        if value.none_at is None:
+            return Lacking((where,))
+        return Inapplicable(f"{'.'.join(part for part in (none_at, value.none_at) if part)} is none")
+
+    def _entries(self, path: str) -> list[Quantity | Missing]:
+        """The facts that a path below `facts` names: one, or all of a group."""
+        group, _, name = path.partition(".")
+        entries = self.facts.groups.get(group, {})
+        if name:
+            return [entries[name]] if name in entries else []
+        return list(entries.values())
+
+    def _quantities(self, path: str) -> list[Quantity]:
+        return [each for each in self._entries(path) if not hasattr(each, "paths")]
+
+    def _fact(self, path: str) -> Any | Lacking | Inapplicable:
+        quantities = self._quantities(path)
+        if quantities:
+            return quantities[0].value
+        missing = [each for each in self._entries(path) if hasattr(each, "paths")]
+        paths = dict.fromkeys(path for each in missing for path in each.paths)
+        if paths:
+            return Lacking(tuple(paths))
+        return Inapplicable(missing[0].reason if missing else f"facts.{path} is not derived here")
+
+    def _limit(self, path: str) -> Lacking | Inapplicable:
+        for known, paths in self.limits.missing.items():
+            if _inside(path, known) or _inside(known, path):
+                return Lacking(tuple(paths))
+        return Inapplicable(f"no limit {path} is known for these cells")
+
+    def has_range(self, path: str) -> bool:
+        """Whether a path names a fact with a range.
+
+        Args:
+            path: a path that a rule names.
+
+        Returns:
+            True if its value at the unfavourable end may differ.
+        """
+        root, _, rest = path.partition(".")
+        return root == "facts" and any(each.low != each.high for each in self._quantities(rest))
+
+    def basis(self, path: str) -> str:
+        """Say what the value at a path rests on.
+
+        Args:
+            path: a path that a rule names.
+
+        Returns:
+            One of `BASES`.
+        """
+        root, _, rest = path.partition(".")
+        if root == "facts":
+            return weakest(each.basis for each in self._quantities(rest))
+        if root == "limits":
+            return weakest(
+                source.basis
+                for known, source in self.limits.sources.items()
+                if _inside(known, rest) or _inside(rest, known)
+            )
+        return "declared"
+
+
+def _inside(path: str, outer: str) -> bool:
+    return path == outer or path.startswith((outer + ".", outer + "["))
+
+
+def weakest(bases: Iterable[str]) -> str:
+    """Give the weakest of several bases.
+
+    Args:
+        bases: words of `BASES`.
+
+    Returns:
+        The weakest; "declared" if there is none, as a rule without other inputs rests on the file.
+    """
+    return min(bases, key=BASES.index, default="declared")
+
+
+class World:
+    """Variables at one end of the facts' ranges, handed to the engine once for each item."""
+
+    def __init__(self, variables: Mapping[str, Any]) -> None:
+        """Keep the variables.
+
+        Args:
+            variables: by name.
+        """
+        self.variables = variables
+        self._plain: engine.Values | None = None
+
+    def values(self, item: Item | None) -> engine.Values:
+        """Give the variables in the engine's form.
+
+        Args:
+            item: the match that a rule is evaluated for.
+
+        Returns:
+            The values.
+        """
+        if item is not None:
+            return engine.values({**self.variables, **item.variables()})
+        if self._plain is None:
+            self._plain = engine.values(self.variables)
+        return self._plain
+
+    def look_up(self, path: str, extra: Mapping[str, Any]) -> object:
+        """Look up a path of a template.
+
+        Args:
+            path: the path.
+            extra: `value`, `limit` and an item's variables.
+
+        Returns:
+            The value, None if there is none.
+        """
+        root = path.split(".")[0].split("[")[0]
+        if root in extra or root in self.variables:
+            found = walk(extra if root in extra else self.variables, path)
+        else:
+            found = walk(self.variables["settings"], path)
+        return None if isinstance(found, Nothing) else found

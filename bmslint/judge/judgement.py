@@ -1,0 +1,178 @@
+"""Evaluates every rule of a pack over one file and makes findings of what fails."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from bmslint.judge.evaluate import Evaluation, Failure, evaluate, run
+from bmslint.judge.finding import SEVERITIES, Finding, NotJudged, Outcome, Place, Severity, Value
+from bmslint.judge.inputs import Inputs, Item, World, weakest
+from bmslint.judge.paths import Nothing, walk
+
+if TYPE_CHECKING:
+    from bmslint.judge.expression import Expression
+    from bmslint.judge.pack import Pack
+    from bmslint.judge.rule import Rule
+    from bmslint.settings.reader import Document
+
+UNFAVOURABLE = "With unfavourable properties: "
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A finding with what it was made of."""
+
+    finding: Finding
+    rule: Rule
+    failure: Failure
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """Every rule of a pack over one file, before suggestions are looked for."""
+
+    inputs: Inputs
+    spoken: tuple[Spoken, ...]
+    not_judged: tuple[NotJudged, ...]
+    outcomes: Mapping[str, Outcome]
+
+
+def derive_inputs(document: Document) -> Inputs:
+    """Derive limits and facts of a settings file.
+
+    Args:
+        document: a file without problems.
+
+    Returns:
+        What rules are judged on.
+    """
+    from bmslint.facts import derive
+    from bmslint.limits import load_limits
+
+    limits = load_limits(document.data)
+    return Inputs(document.data, limits, derive(document.data, limits))
+
+
+def judge_rules(document: Document, pack: Pack) -> Judgement:
+    """Evaluate every rule of a pack.
+
+    Args:
+        document: a file without problems.
+        pack: the rules.
+
+    Returns:
+        Findings sorted by severity, place and rule, without suggestions.
+
+    Raises:
+        PackError: a rule is at fault.
+    """
+    inputs = derive_inputs(document)
+    evaluations = {rule.id: (rule, evaluate(rule, inputs)) for rule in pack.rules}
+    spoken = [
+        Spoken(_finding(rule, failure, inputs, document), rule, failure)
+        for rule, evaluation in evaluations.values()
+        for failure in evaluation.failures
+    ]
+    kept = [each for each in spoken if not any(_silences(other, each) for other in spoken)]
+    silenced = {each.rule.id for each in spoken} - {each.rule.id for each in kept}
+    outcomes = {
+        name: _outcome(name, evaluation, silenced, spoken) for name, (_, evaluation) in evaluations.items()
+    }
+    not_judged = tuple(
+        NotJudged(rule.id, rule.title, rule.severity, evaluation.missing)
+        for rule, evaluation in sorted(evaluations.values(), key=lambda pair: _rank(pair[0].severity))
+        if evaluation.missing
+    )
+    return Judgement(inputs, tuple(sorted(kept, key=_order)), not_judged, outcomes)
+
+
+def _rank(severity: Severity) -> int:
+    return SEVERITIES.index(severity)
+
+
+def _order(each: Spoken) -> tuple[int, str, int, int, str, str]:
+    it = each.finding
+    return _rank(it.severity), it.file, it.line, it.column, it.rule, it.path
+
+
+def _silences(one: Spoken, other: Spoken) -> bool:
+    """Whether a finding explains another, so that one cause gives one finding."""
+    if other.rule.id not in one.rule.covers or _rank(other.finding.severity) < _rank(one.finding.severity):
+        return False
+    here, there = one.failure.item, other.failure.item
+    return here is None or there is None or here.path == there.path
+
+
+def _outcome(name: str, evaluation: Evaluation, silenced: set[str], spoken: list[Spoken]) -> Outcome:
+    if name not in silenced:
+        return evaluation.outcome
+    by = next(each.rule.id for each in spoken if name in each.rule.covers)
+    return Outcome("does not apply", f"{by} speaks of the same cause")
+
+
+def lowered(severity: Severity) -> Severity:
+    """Give the severity of what fails at the unfavourable end only.
+
+    Args:
+        severity: the rule's.
+
+    Returns:
+        One step less severe.
+    """
+    return SEVERITIES[min(_rank(severity) + 1, len(SEVERITIES) - 1)]
+
+
+def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -> Finding:
+    world = inputs.unfavourable if failure.unfavourable_only else inputs.nominal
+    item = failure.item
+    extra: dict[str, object] = item.variables() if item is not None else {}
+    value = _value(rule, "value", rule.value, world, item)
+    limit = _value(rule, "limit", rule.limit, world, item)
+    extra |= {"value": value, "limit": limit}
+
+    def look_up(path: str) -> object:
+        return world.look_up(path, extra)
+
+    path = rule.at.fill(look_up)
+    position = document.position(path)
+    message = rule.says.fill(look_up)
+    return Finding(
+        rule=rule.id,
+        title=rule.title,
+        severity=lowered(rule.severity) if failure.unfavourable_only else rule.severity,
+        confidence=weakest(inputs.basis(_placed(each, item)) for each in rule.named()),
+        path=path,
+        file=position.file,
+        line=position.line,
+        column=position.column,
+        value=value,
+        limit=limit,
+        unit=rule.unit,
+        message=UNFAVOURABLE + message if failure.unfavourable_only else message,
+        why=rule.why,
+        remedy=rule.remedy,
+        related=_related([each.fill(look_up) for each in rule.also_at], path, document),
+        unfavourable_only=failure.unfavourable_only,
+    )
+
+
+def _placed(path: str, item: Item | None) -> str:
+    return item.path if item is not None and path.split(".")[0].split("[")[0] == "item" else path
+
+
+def _value(rule: Rule, key: str, expression: Expression | None, world: World, item: Item | None) -> Value:
+    if expression is None:
+        return None
+    result = run(rule, key, expression, world, item)
+    return result if isinstance(result, bool | float | str) else None
+
+
+def _related(paths: list[str], at: str, document: Document) -> tuple[Place, ...]:
+    places = []
+    for path in dict.fromkeys(paths):
+        if path != at and not isinstance(walk(document.data, path), Nothing):
+            position = document.position(path)
+            places.append(Place(path, position.file, position.line, position.column))
+    return tuple(places)

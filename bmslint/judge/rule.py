@@ -1,0 +1,166 @@
+"""A rule, ready to be evaluated; its file's form is described in `rulefile`."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from bmslint.judge.expression import Expression, read_expression
+from bmslint.judge.faults import RuleError
+from bmslint.judge.finding import Severity
+from bmslint.judge.template import Template, read_template
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a rule's claim can be found, and how it is known."""
+
+    title: str
+    clause: str
+    how: str
+
+
+@dataclass(frozen=True, slots=True)
+class Suggestion:
+    """A setting to change, and the expression of the value to try."""
+
+    set: Template
+    to: Expression
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule with its expressions and templates read."""
+
+    id: str
+    family: str
+    file: str
+    title: str
+    severity: Severity
+    needs: tuple[str, ...]
+    each: tuple[str, ...]
+    applies: Expression | None
+    require: Expression
+    value: Expression | None
+    limit: Expression | None
+    unit: str
+    at: Template
+    also_at: tuple[Template, ...]
+    says: Template
+    why: str
+    remedy: str
+    suggest: tuple[Suggestion, ...]
+    covers: tuple[str, ...]
+    does_not_apply_to: str
+    known_false_alarms: str
+    sources: tuple[Source, ...]
+    places: Mapping[str, tuple[int, int]]
+
+    def expressions(self) -> tuple[Expression, ...]:
+        """Give the expressions that a judgement rests on.
+
+        Returns:
+            `require`, `value` and `limit`, those that there are.
+        """
+        return tuple(each for each in (self.require, self.value, self.limit) if each is not None)
+
+    def named(self) -> tuple[str, ...]:
+        """Give every path that a judgement rests on.
+
+        Returns:
+            The paths of `needs` and of the expressions, each once.
+        """
+        paths = [ref.path for expression in self.expressions() for ref in expression.references]
+        return tuple(dict.fromkeys((*self.needs, *paths)))
+
+
+T = TypeVar("T")
+
+
+class Faults:
+    """Collects what is wrong with a rule, by the path of the key inside its file."""
+
+    def __init__(self) -> None:
+        """Start with nothing wrong."""
+        self.found: list[tuple[str, RuleError]] = []
+
+    def read(self, path: str, reader: Callable[[str], T], text: str, instead: T) -> T:
+        """Read one text of a rule.
+
+        Args:
+            path: the key inside the rule file.
+            reader: reads the text or raises RuleError.
+            text: the text.
+            instead: given in place of a text at fault.
+
+        Returns:
+            What the reader gives.
+        """
+        try:
+            return reader(text)
+        except RuleError as fault:
+            self.found.append((path, fault))
+            return instead
+
+
+def build_rule(
+    data: Mapping[str, Any], family: str, file: str, places: Mapping[str, tuple[int, int]], faults: Faults
+) -> Rule:
+    """Make a rule of the validated data of its file.
+
+    Args:
+        data: the mapping under `rule:` as its model describes it.
+        family: the folder's name.
+        file: the file, for messages.
+        places: line and column of each value of the file, counted from 1, by path.
+        faults: collects expressions and templates at fault.
+
+    Returns:
+        The rule; not to be used if faults were found.
+    """
+    nothing, empty = Expression("", ()), Template(("",), ())
+
+    def expression(key: str) -> Expression | None:
+        text = data.get(key)
+        return None if text is None else faults.read(key, read_expression, text, nothing)
+
+    def template(path: str, text: str) -> Template:
+        return faults.read(path, read_template, text, empty)
+
+    each = data.get("each", [])
+    if "at" not in data and not each:
+        faults.found.append(("", RuleError("a rule without `each` needs `at`")))
+    return Rule(
+        id=data["id"],
+        family=family,
+        file=file,
+        title=data["title"],
+        severity=data["severity"],
+        needs=tuple(data.get("needs", ())),
+        each=(each,) if isinstance(each, str) else tuple(each),
+        applies=expression("applies"),
+        require=expression("require") or nothing,
+        value=expression("value"),
+        limit=expression("limit"),
+        unit=data.get("unit", ""),
+        at=template("at", data.get("at", "{here}")),
+        also_at=tuple(template(f"also_at[{i}]", t) for i, t in enumerate(data.get("also_at", ()))),
+        says=template("says", data["says"]),
+        why=data["why"],
+        remedy=data["remedy"],
+        suggest=tuple(
+            Suggestion(
+                template(f"suggest[{i}].set", each["set"]),
+                faults.read(f"suggest[{i}].to", read_expression, each["to"], nothing),
+            )
+            for i, each in enumerate(data.get("suggest", ()))
+        ),
+        covers=tuple(data.get("covers", ())),
+        does_not_apply_to=data.get("does_not_apply_to", ""),
+        known_false_alarms=data.get("known_false_alarms", ""),
+        sources=tuple(
+            Source(each["title"], each.get("clause", ""), each["how"]) for each in data.get("sources", ())
+        ),
+        places=places,
+    )
