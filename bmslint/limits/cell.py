@@ -97,9 +97,7 @@ class _Book:
         self.missing: dict[str, tuple[str, ...]] = {}
         self._maker = Source(MAKER, maker_title, "declared")
 
-    def put(
-        self, group: str, name: str, declared: Mapping[str, Any], table: Mapping[str, Any]
-    ) -> None:
+    def put(self, group: str, name: str, declared: Mapping[str, Any], table: Mapping[str, Any]) -> None:
         """Take the maker's value, else the table's, else note the limit as missing."""
         path = f"{group}.{name}" if group else name
         if name in declared:
@@ -165,16 +163,11 @@ def _cell_capacity_Ah(pack: Mapping[str, Any]) -> float | None:
     return None
 
 
-def _table_rows(
-    table: list[dict[str, Any]], capacity_Ah: float | None
-) -> list[dict[str, float]] | None:
+def _table_rows(table: list[dict[str, Any]], capacity_Ah: float | None) -> list[dict[str, float]] | None:
     """Turn rates in 1/h into currents of this cell in A."""
     if capacity_Ah is None:
         return None
-    return [
-        {"from_degC": float(row["from_degC"]), "max_A": row["max_per_h"] * capacity_Ah}
-        for row in table
-    ]
+    return [{"from_degC": float(row["from_degC"]), "max_A": row["max_per_h"] * capacity_Ah} for row in table]
 
 
 def _inside(rows: list[dict[str, float]], bounds: Mapping[str, float]) -> list[dict[str, float]]:
@@ -185,4 +178,6 @@ def _inside(rows: list[dict[str, float]], bounds: Mapping[str, float]) -> list[d
     before = [row for row in rows if row["from_degC"] <= lowest]
     within = [row for row in rows if lowest < row["from_degC"] < highest]
     first = [{"from_degC": lowest, "max_A": before[-1]["max_A"]}] if before else []
-    return [*first, *within, {"from_degC": highest, "max_A": 0.0}]
+    kept = [*first, *within]
+    # Where the cell bears more heat than the table knows of, charging has ended already.
+    return kept if kept[-1]["max_A"] == 0 else [*kept, {"from_degC": highest, "max_A": 0.0}]

@@ -12,9 +12,7 @@ if TYPE_CHECKING:
 
 
 @overload
-def allowed_current_A(
-    charge_current: Sequence[Mapping[str, float]], temperature_degC: float
-) -> float: ...
+def allowed_current_A(charge_current: Sequence[Mapping[str, float]], temperature_degC: float) -> float: ...
 @overload
 def allowed_current_A(
     charge_current: Sequence[Mapping[str, float]], temperature_degC: NDArray[np.float64]

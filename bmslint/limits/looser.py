@@ -32,9 +32,7 @@ def looser_limits(
     found = []
     for name in ("charge_degC", "discharge_degC", "storage_degC"):
         for end in ("min", "max"):
-            found += _compare(
-                f"{name}.{end}", declared.get(name, {}), table.get(name, {}), end, end == "max"
-            )
+            found += _compare(f"{name}.{end}", declared.get(name, {}), table.get(name, {}), end, end == "max")
     found += _compare("charge_max_V", declared, table, "charge_max_V", True)
     found += _compare("discharge_min_V", declared, table, "discharge_min_V", False)
     if table_rows:
@@ -67,9 +65,7 @@ def _looser_currents(
         met += [t["from_degC"] for t in table_rows if row["from_degC"] < t["from_degC"] < end]
         least = min(allowed_current_A(table_rows, at) for at in met)
         if row["max_A"] > least * (1 + _RELATIVE):
-            found.append(
-                _entry(f"charge_current[{index}].max_A", row["max_A"], least, "above")
-            )
+            found.append(_entry(f"charge_current[{index}].max_A", row["max_A"], least, "above"))
     return found
 
 

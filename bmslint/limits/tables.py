@@ -8,7 +8,7 @@ from typing import Any
 from bmslint.data import rules_dir
 
 
-class UnknownChemistry(LookupError):
+class UnknownChemistry(LookupError):  # noqa: N818 - the name says all, as KeyError would not
     """A chemistry name for which no table is shipped.
 
     Attributes:
