@@ -3,13 +3,14 @@
 from bmslint.limits.cell import Limits, Source, load_limits
 from bmslint.limits.current import allowed_current_A
 from bmslint.limits.defaults import Default, load_defaults
-from bmslint.limits.tables import UnknownChemistry, known_chemistries
+from bmslint.limits.tables import UnknownChemistry, UnusableTable, known_chemistries
 
 __all__ = [
     "Default",
     "Limits",
     "Source",
     "UnknownChemistry",
+    "UnusableTable",
     "allowed_current_A",
     "known_chemistries",
     "load_defaults",

@@ -6,6 +6,7 @@ from functools import cache
 from typing import Any
 
 from bmslint.data import rules_dir
+from bmslint.settings.tree import parse
 
 
 class UnknownChemistry(LookupError):  # noqa: N818 - the name says all, as KeyError would not
@@ -23,6 +24,10 @@ class UnknownChemistry(LookupError):  # noqa: N818 - the name says all, as KeyEr
         self.nearest = nearest
         hint = f"; did you mean '{nearest}'?" if nearest else ""
         super().__init__(f"unknown chemistry '{name}': known are {', '.join(known)}{hint}")
+
+
+class UnusableTable(ValueError):  # noqa: N818 - named like its neighbour
+    """A shipped table that cannot be read, because somebody changed it: what and where."""
 
 
 @cache
@@ -47,6 +52,7 @@ def chemistry_table(name: str) -> dict[str, Any]:
 
     Raises:
         UnknownChemistry: there is no table of that name.
+        UnusableTable: the file is damaged.
     """
     # Looked up in the folder's listing, never joined to a path: the name comes from a settings file.
     if name not in known_chemistries():
@@ -60,6 +66,9 @@ def general_defaults() -> dict[str, Any]:
 
     Returns:
         The file `rules/defaults.yaml` as plain data, shared, not to be changed.
+
+    Raises:
+        UnusableTable: the file is damaged.
     """
     return _read("defaults.yaml")
 
@@ -87,7 +96,9 @@ def _nearest(name: str) -> str:
 
 
 def _read(relative: str) -> dict[str, Any]:
-    from ruamel.yaml import YAML
-
-    data: dict[str, Any] = YAML(typ="safe", pure=False).load((rules_dir() / relative).read_bytes())
+    path = rules_dir() / relative
+    tree = parse(path.read_bytes(), str(path))
+    if tree.problems:
+        raise UnusableTable("\n".join(f"{p.file}, line {p.line}: {p.message}" for p in tree.problems))
+    data: dict[str, Any] = tree.data
     return data

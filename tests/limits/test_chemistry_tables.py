@@ -1,12 +1,13 @@
 """The shipped tables: their form, their order, and what published sets say of the same quantities."""
 
 from itertools import pairwise
+from pathlib import Path
 from typing import Annotated, Any, Literal
 
 import pytest
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
-from bmslint.limits import UnknownChemistry, known_chemistries
+from bmslint.limits import UnknownChemistry, UnusableTable, known_chemistries, tables
 from bmslint.limits.tables import chemistry_table, general_defaults
 
 CHEMISTRIES = ("lfp", "lfp_low_temperature", "lto", "nmc", "sodium_ion")
@@ -279,8 +280,9 @@ def test_cold_rates_stay_below_the_onset_of_plating_in_a_model(name: str) -> Non
     """Largest isothermal rate with the negative electrode at or above the potential of lithium.
 
     From an earlier simulation with open parameter sets in PyBaMM (Ecker2015 and Prada2013, 10 to 80 %
-    charge); it is not run here, so the numbers are unverified: 0.502 and 0.533 per hour at 0 degC, 1.654 and 1.350 at 25 degC.
-    It is an order of magnitude and a slope, not a limit: no row of the table may exceed the lower one.
+    charge); it is not run here, so the numbers are unverified: 0.502 and 0.533 per hour at 0 degC, 1.654
+    and 1.350 at 25 degC. An order of magnitude and a slope, not a limit: no row of the table may exceed
+    the lower of the two.
     """
     for step in chemistry_table(name)["limits"]["charge_current"]:
         assert step["max_per_h"] <= (0.502 if step["from_degC"] < 25 else 1.350)
@@ -306,4 +308,15 @@ def test_an_unknown_chemistry_names_the_known_ones(asked: str, nearest: str) -> 
     hint = f"; did you mean '{nearest}'?" if nearest else ""
     assert str(error) == (
         f"unknown chemistry '{asked}': known are lfp, lfp_low_temperature, lto, nmc, sodium_ion{hint}"
+    )
+
+
+def test_a_damaged_table_says_what_and_where(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    (tmp_path / "defaults.yaml").write_text("defaults:\n  air: 1\n  air: 2\n")
+    monkeypatch.setattr(tables, "rules_dir", lambda: tmp_path)
+    with pytest.raises(UnusableTable) as caught:
+        general_defaults.__wrapped__()  # past the cache, which the other tests have filled
+    assert str(caught.value) == (
+        f"{tmp_path / 'defaults.yaml'}, line 3: "
+        'expected each key once in a mapping, came "air" again, first on line 2; remove one of them'
     )
