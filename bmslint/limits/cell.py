@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import Any
 
+from bmslint.limits.current import allowed_current_A
 from bmslint.limits.looser import looser_limits
 from bmslint.limits.tables import chemistry_table, source_title
 
@@ -16,8 +17,7 @@ MAKER = "cell maker"
 RANGES = ("charge_degC", "discharge_degC", "storage_degC")
 # What the cell maker's data in the file may replace; everything else is the chemistry's own.
 DECLARABLE = ("charge_max_V", "discharge_min_V", "discharge_max_A")
-CHEMISTRY_ONLY = ("nominal_V", "harm_below_V", "float_max_V")
-FLAGS = ("plating", "float_wanted")
+CHEMISTRY_ONLY = ("nominal_V", "harm_below_V", "plating", "float_wanted", "float_max_V")
 
 _WEAKEST_FIRST = ("unverified", "common practice", "read")
 
@@ -44,8 +44,7 @@ class Limits:
     Attributes:
         data: the limits as rules see them; numbers are floats, currents are per cell in A.
         sources: the source of each limit, by its path in `data`.
-        missing: each limit that is not known, with the settings paths that would give it; no path
-            means that no setting can.
+        missing: each limit that is not known, with the settings paths that would give it.
     """
 
     data: dict[str, Any]
@@ -72,10 +71,11 @@ def load_limits(data: dict[str, Any]) -> Limits:
     for name in RANGES:
         for end in ("min", "max"):
             book.put(name, end, declared.get(name, {}), table["limits"].get(name, {}))
-    for name in (*DECLARABLE, *CHEMISTRY_ONLY):
-        book.put("", name, declared if name in DECLARABLE else {}, table["limits"])
-    for name in FLAGS:
-        book.put("", name, {}, table["limits"])
+    for name in DECLARABLE:
+        book.put("", name, declared, table["limits"])
+    for name in CHEMISTRY_ONLY:
+        if name in table["limits"]:  # a chemistry that is never floated has no float voltage
+            book.put("", name, {}, table["limits"])
     book.put_typical(table["typical"])
     table_rows = _table_rows(table["limits"].get("charge_current", []), _cell_capacity_Ah(pack))
     book.put_charge_current(declared, table["limits"].get("charge_current", []), table_rows)
@@ -105,8 +105,7 @@ class _Book:
         elif name in table:
             value, source = table[name]["value"], _table_source(table[name])
         else:
-            known_to_maker = group or name in DECLARABLE
-            self.missing[path] = (f"pack.cell.limits.{group or name}",) if known_to_maker else ()
+            self.missing[path] = (f"pack.cell.limits.{group or name}",)
             return
         target = self.data.setdefault(group, {}) if group else self.data
         target[name] = value if isinstance(value, bool) else float(value)
@@ -175,9 +174,7 @@ def _inside(rows: list[dict[str, float]], bounds: Mapping[str, float]) -> list[d
     lowest, highest = bounds["min"], bounds["max"]
     if highest <= lowest:
         return [{"from_degC": lowest, "max_A": 0.0}]
-    before = [row for row in rows if row["from_degC"] <= lowest]
     within = [row for row in rows if lowest < row["from_degC"] < highest]
-    first = [{"from_degC": lowest, "max_A": before[-1]["max_A"]}] if before else []
-    kept = [*first, *within]
+    kept = [{"from_degC": lowest, "max_A": allowed_current_A(rows, lowest)}, *within]
     # Where the cell bears more heat than the table knows of, charging has ended already.
     return kept if kept[-1]["max_A"] == 0 else [*kept, {"from_degC": highest, "max_A": 0.0}]

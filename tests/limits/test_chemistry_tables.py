@@ -111,7 +111,7 @@ class LimitTable(Strict):
     discharge_min_V: Row | None = None
     discharge_max_A: Row | None = None
     nominal_V: Row
-    harm_below_V: Row | None = None
+    harm_below_V: Row
     float_wanted: Flag
     float_max_V: Row | None = None
     plating: Flag

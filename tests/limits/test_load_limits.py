@@ -88,7 +88,7 @@ def test_nickel_oxide_from_the_table() -> None:
         "undeclared_source": False,
         "looser": [],
     }
-    assert limits.missing == {"discharge_max_A": ("pack.cell.limits.discharge_max_A",), "float_max_V": ()}
+    assert limits.missing == {"discharge_max_A": ("pack.cell.limits.discharge_max_A",)}
 
 
 def test_titanate_from_the_table() -> None:
@@ -145,6 +145,7 @@ def test_sodium_ion_has_neither_cold_limits_nor_voltages_of_its_own() -> None:
         "discharge_degC": {"max": 60.0},
         "storage_degC": {"max": 45.0},
         "nominal_V": 3.1,
+        "harm_below_V": 1.0,
         "float_wanted": False,
         "plating": True,
         "typical": {
@@ -157,8 +158,6 @@ def test_sodium_ion_has_neither_cold_limits_nor_voltages_of_its_own() -> None:
     assert limits.missing == MAKER_ONLY_IN_THE_COLD | {
         "charge_max_V": ("pack.cell.limits.charge_max_V",),
         "discharge_min_V": ("pack.cell.limits.discharge_min_V",),
-        "harm_below_V": (),
-        "float_max_V": (),
     }
 
 
@@ -172,7 +171,7 @@ def test_the_makers_data_replace_the_table_and_fill_what_it_lacks(chemistry: str
         "undeclared_source": False,
         "looser": limits.data["looser"],  # its own tests are in test_looser_limits.py
     }
-    assert limits.missing == {key: () for key in ("harm_below_V", "float_max_V") if key in table.missing}
+    assert limits.missing == {}
     by_maker = {path for path, source in limits.sources.items() if source == DECLARED}
     ends = {
         f"{span}.{end}"
