@@ -177,15 +177,17 @@ class Block:
         projected = np.array([self._project(weights, solved) for weights in drives.values()])
         reached = np.abs(projected) / np.maximum(rates, UNREACHED_PER_S)
         share = (reached / np.maximum(reached.max(axis=(1, 2, 3), keepdims=True), 1e-300)).max(axis=0)
-        kept = [share.max(axis=other) > NEGLIGIBLE for other in ((1, 2), (0, 2), (0, 1))]
+        excited = share > NEGLIGIBLE
+        kept = [excited.any(axis=other) for other in ((1, 2), (0, 2), (0, 1))]
         grid = np.ix_(*kept)
         self.shapes: tuple[Array, Array, Array] = (
             solved[0][1][:, kept[0]],
             solved[1][1][:, kept[1]],
             solved[2][1][:, kept[2]],
         )
-        self.rates: Array = np.maximum(rates[grid].ravel(), SLOWEST_PER_S)
-        self._steady: Array = projected[(slice(None), *grid)].reshape(len(drives), -1) / self.rates
+        self._excited = excited[grid]
+        self.rates: Array = np.maximum(rates[grid][self._excited], SLOWEST_PER_S)
+        self._steady: Array = projected[(slice(None), *grid)][:, self._excited] / self.rates
 
     def _project(self, weights: Mapping[str, float], solved: Sequence[tuple[Array, Array]]) -> Array:
         """Project one drive on all modes: heating rates (K/s), shape of the three axes."""
@@ -252,13 +254,33 @@ class Block:
         Returns:
             Matrix of shape (probes, modes); its product with a state is the probes' temperature (K).
         """
-        rows = [
-            np.multiply.outer(
-                np.multiply.outer(x @ self.shapes[0], y @ self.shapes[1]), z @ self.shapes[2]
-            ).ravel()
-            for x, y, z in weights
-        ]
-        return np.array(rows).reshape(len(rows), self.modes)
+        return np.array(
+            [self._row(x @ self.shapes[0], y @ self.shapes[1], z @ self.shapes[2]) for x, y, z in weights]
+        )
+
+    def _row(self, x: Array, y: Array, z: Array) -> Array:
+        """Join what a probe reads of each axis' modes to a row over the modes kept."""
+        row: Array = (x[:, None, None] * y[:, None] * z)[self._excited]
+        return row
+
+    def points(self, volumes: tuple[Sequence[int], Sequence[int], Sequence[int]]) -> Array:
+        """Give the rows that read single volumes off a state.
+
+        Args:
+            volumes: numbers of the volumes wanted along each axis.
+
+        Returns:
+            Matrix of shape (points, modes) for every combination, z running fastest.
+        """
+        x, y, z = (shapes[list(numbers)] for shapes, numbers in zip(self.shapes, volumes, strict=True))
+        rows = x[:, None, None, :, None, None] * y[:, None, None, :, None] * z[:, None, None, :]
+        return rows[..., self._excited].reshape(-1, self.modes)
+
+    def _spread(self, states: Array) -> Array:
+        """Put amplitudes back on the grid of the axes' modes, zero where a mode is not excited."""
+        inner = np.zeros((*states.shape[:-1], *self._excited.shape))
+        inner[..., self._excited] = states
+        return inner
 
     @cached_property
     def _rows(self) -> tuple[Array, Array, Array]:
@@ -279,12 +301,21 @@ class Block:
             Temperatures (K), shape (x, y, z) or (times, x, y, z).
         """
         x, y, z = self._rows
-        inner = states.reshape(*states.shape[:-1], x.shape[1], y.shape[1], z.shape[1])
+        inner = self._spread(states)
         along_z = inner @ z.T
         along_y = np.swapaxes(np.swapaxes(along_z, -1, -2) @ y.T, -1, -2)
         flat = along_y.reshape(*along_y.shape[:-2], -1)
         result: Array = (x @ flat).reshape(*flat.shape[:-2], len(x), len(y), len(z))
         return result
+
+    @cached_property
+    def _mean(self) -> Array:
+        x, y, z = (shapes.mean(axis=0) for shapes in self.shapes)
+        return self._row(x, y, z)
+
+    def mean(self, state: Array) -> float:
+        """Give the mean temperature of all volumes (K) in a state of shape (modes,)."""
+        return float(self._mean @ state)
 
     def full_field(self, state: Array) -> Array:
         """Build the temperature of every volume of the whole block.
@@ -296,7 +327,7 @@ class Block:
             Temperatures (K), shape (x, y, z).
         """
         x, y, z = self.shapes
-        inner = state.reshape(x.shape[1], y.shape[1], z.shape[1])
+        inner = self._spread(state)
         result: Array = np.einsum("abc,xa,yb,zc->xyz", inner, x, y, z, optimize=True)
         return result
 

@@ -1,0 +1,132 @@
+"""Reading settings for the physics: what is missing is collected, what is assumed is noted."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from bmslint.facts.quantity import BASES
+from bmslint.limits import Default, Limits, load_defaults
+
+Side = Literal["low", "value", "high"]
+
+# How far a declared property may be off, by how it is known (judgement: a data sheet gives one figure for
+# a series of cells, a measurement is of this cell, an assumption is worth less than either).
+DECLARED_RANGE = {"measured": 0.05, "datasheet": 0.10, "assumed": 0.30}
+DECLARED_BASIS = {"measured": "measured", "datasheet": "cell maker", "assumed": "default"}
+
+
+class LackingError(Exception):
+    """What a quantity needs is not there.
+
+    Args:
+        paths: settings to add; empty where the pack does not have the thing at all.
+        reason: why, for a person.
+    """
+
+    def __init__(self, paths: tuple[str, ...], reason: str) -> None:
+        super().__init__(reason)
+        self.paths = paths
+        self.reason = reason
+
+
+@dataclass(frozen=True)
+class Property:
+    """A physical property with its range and how it is known."""
+
+    low: float
+    value: float
+    high: float
+    basis: str
+
+    def at(self, side: Side) -> float:
+        """Give the nominal value or an end of the range."""
+        return {"low": self.low, "value": self.value, "high": self.high}[side]
+
+    def scaled(self, factor: float) -> "Property":
+        """Multiply value and range by a positive factor."""
+        return Property(self.low * factor, self.value * factor, self.high * factor, self.basis)
+
+
+def exact(value: float) -> Property:
+    """Wrap a declared value that has no range of its own."""
+    return Property(value, value, value, "declared")
+
+
+@dataclass
+class Inputs:
+    """The settings of one pack, as the facts look things up in them.
+
+    Args:
+        data: the validated settings.
+        limits: what the cells may endure.
+    """
+
+    data: Mapping[str, Any]
+    limits: Limits
+    bases: set[str] = field(default_factory=set)
+    assumed: set[str] = field(default_factory=set)
+
+    def find(self, path: str) -> Any:
+        """Look up a dotted path in the settings; None where it is not there."""
+        node: Any = self.data
+        for part in path.split("."):
+            node = node.get(part) if isinstance(node, Mapping) else None
+            if node is None:
+                return None
+        return node
+
+    def need(self, *paths: str) -> list[Any]:
+        """Look up paths that must be there.
+
+        Raises:
+            LackingError: one or more are absent; it names them all.
+        """
+        found = [self.find(path) for path in paths]
+        absent = tuple(path for path, value in zip(paths, found, strict=True) if value is None)
+        if absent:
+            raise LackingError(absent, "not described: " + ", ".join(absent))
+        return found
+
+    def assume(self, path: str, value: Any) -> Any:
+        """Look up a path, or take a value that is then named as assumed."""
+        found = self.find(path)
+        if found is None:
+            self.note(f"{path} = {value}")
+            return value
+        return found
+
+    def note(self, what: str) -> None:
+        """Remember that a default was used."""
+        self.assumed.add(what)
+        self.bases.add("default")
+
+    @property
+    def shape(self) -> str:
+        """The cell's shape; prismatic where the file does not say."""
+        return str(self.assume("pack.cell.shape", "prismatic"))
+
+    def default(self, name: str) -> Property:
+        """Give a default property with its range, and note that it was used."""
+        row: Default = load_defaults(str(self.data["pack"]["chemistry"]), self.shape)[name]
+        self.note(f"{name} = {row.value:g} ({row.low:g} to {row.high:g})")
+        return Property(row.low, row.value, row.high, "default")
+
+    def thermal(self, name: str) -> Property:
+        """Give a thermal property of the cell: declared in the file, or the default."""
+        value = self.find(f"pack.cell.thermal.{name}")
+        if value is None:
+            return self.default(name)
+        known = self.find("pack.cell.thermal.basis") or "assumed"
+        part = DECLARED_RANGE[known]
+        self.bases.add(DECLARED_BASIS[known])
+        return Property(value * (1 - part), value, value * (1 + part), DECLARED_BASIS[known])
+
+    def declared_or_default(self, path: str, name: str) -> Property:
+        """Give a property that the file may state as one number, or the default."""
+        value = self.find(path)
+        return self.default(name) if value is None else exact(float(value))
+
+    @property
+    def basis(self) -> str:
+        """The weakest basis noted so far."""
+        return min(self.bases | {"declared"}, key=BASES.index)

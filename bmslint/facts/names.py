@@ -1,0 +1,77 @@
+"""Every fact by group and name, with its unit and one sentence."""
+
+WARM_UP = {
+    "deciding_sensor": ("", "Sensor or sensors whose reading releases charging."),
+    "starts_degC": ("degC", "Temperature that the whole pack is soaked at when the run begins."),
+    "releases": ("", "Whether charging is released in this run."),
+    "never_releases_because": ("", "Why charging is never released; empty where it is."),
+    "time_to_release_min": ("min", "Time from the start until charging is released."),
+    "reading_at_release_degC": ("degC", "What the deciding sensor reads when charging is released."),
+    "coldest_at_release_degC": ("degC", "Coldest point inside any cell when charging is released."),
+    "hottest_at_release_degC": ("degC", "Hottest point of any cell when charging is released."),
+    "mean_at_release_degC": ("degC", "Mean temperature of all cells when charging is released."),
+    "spread_at_release_K": ("K", "Hottest less coldest point when charging is released."),
+    "below_limit_Ah": ("Ah", "Charge that passes within two hours while a cell is below its charge limit."),
+    "above_allowed_Ah": ("Ah", "Charge that passes within two hours while a cell gets more than it bears."),
+    "excess_current_A": ("A", "Most by which the current exceeds what the coldest cells bear."),
+    "coldest_warm_after_min": ("min", "Time until the coldest point reaches the charge limit, uncharged."),
+    "safe_release_degC": (
+        "degC",
+        "Release setting on this sensor at which the coldest point is warm enough.",
+    ),
+    "safe_hold_s": ("s", "Hold time on this sensor after which the coldest point is warm enough."),
+}
+
+HEATING = {
+    "heater_starts": ("", "Whether the heater switches on at all."),
+    "energy_Wh": ("Wh", "Heater energy until release and two hours on."),
+    "energy_share_pct": ("%", "That energy as a share of what the pack holds."),
+    "film_max_degC": ("degC", "Hottest the film becomes in this run."),
+    "surface_max_degC": ("degC", "Hottest the cell surface under the film becomes in this run."),
+    "heater_switches_per_h": ("1/h", "How often the heater switches on or off in an hour."),
+    "ceiling_reading_degC": ("degC", "What the deciding sensor would settle at with the heater always on."),
+}
+
+THRESHOLDS = {
+    "charge_cold_inhibit": ("protection.charge_cold", "inhibit_below_degC"),
+    "charge_cold_release": ("protection.charge_cold", "release_above_degC"),
+    "charge_hot_inhibit": ("protection.charge_hot", "inhibit_above_degC"),
+    "charge_hot_release": ("protection.charge_hot", "release_below_degC"),
+    "discharge_cold_inhibit": ("protection.discharge_cold", "inhibit_below_degC"),
+    "discharge_hot_inhibit": ("protection.discharge_hot", "inhibit_above_degC"),
+}
+"""Thresholds on a sensor's reading: the entry and the key of each."""
+
+SENSING = {
+    "curve_error_K": ("K", "Largest error of a reading at any threshold from a wrong thermistor curve."),
+    **{
+        f"{name}_true_degC": ("degC", f"True temperature at the sensor when it reads {path}.{key}.")
+        for name, (path, key) in THRESHOLDS.items()
+    },
+    **{
+        f"{name}_error_K": ("K", f"Reading less true temperature at {path}.{key}, from the curve alone.")
+        for name, (path, key) in THRESHOLDS.items()
+    },
+}
+
+BLOCK = {
+    "cells": ("", "Number of cells that the layout holds."),
+    "cells_declared": ("", "Number of cells by series and parallel."),
+    "mass_kg": ("kg", "Mass of all cells."),
+    "density_kg_per_m3": ("kg/m3", "Density of one cell, from its mass and outer dimensions."),
+    "heat_capacity_J_per_K": ("J/K", "Heat that all cells take up for each kelvin."),
+    "energy_Wh": ("Wh", "Energy of the full pack at nominal voltage."),
+}
+
+FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
+    "block": BLOCK,
+    "sensing": SENSING,
+    "heated_warmup": {**WARM_UP, **HEATING},
+    "ambient_warmup": WARM_UP,
+}
+"""Unit and meaning of every fact, by group and name; a unit is empty for a word, a count or a truth value."""
+
+
+def unit_of(group: str, name: str) -> str:
+    """Give the unit of a fact."""
+    return FACT_NAMES[group][name][0]

@@ -1,0 +1,433 @@
+"""The warm-up of a cold pack until charging is released, and what follows: heated, or merely brought in."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import inf
+from typing import TYPE_CHECKING, Literal, TypeVar
+
+from bmslint.facts.block import energy_Wh
+from bmslint.facts.inputs import Inputs, LackingError, Property, Side
+from bmslint.facts.names import FACT_NAMES, unit_of
+from bmslint.facts.pack import NOMINAL, Corner, Pack, describe
+from bmslint.facts.quantity import Group, Missing, Quantity, Value
+from bmslint.facts.sensors import Deciding, deciding
+
+if TYPE_CHECKING:
+    from bmslint.facts.charging import Cells, ChargeCurrent
+    from bmslint.facts.loop import Heater, Loop, Release, Surroundings
+    from bmslint.physics.conduction import Array
+
+# A film that lies well, poor conduction inside and a sensor that reads high make the outside run ahead of
+# the middle; a weak film, poor insulation and a sensor that reads low make the release come late or never.
+AHEAD = Corner(
+    "outside ahead", through="low", along="low", contact="high", film_contact="high", power="high",
+    loss="high", coupling="high", lag="low", reading="high",
+)  # fmt: skip
+WEAK = Corner(
+    "heating weak", specific_heat="high", film_contact="high", power="low", loss="high", coupling="low",
+    lag="high", reading="low",
+)  # fmt: skip
+CORNERS = (NOMINAL, AHEAD, WEAK)
+
+Kind = TypeVar("Kind")
+
+HEATED_HORIZON_S = 48 * 3600.0
+AMBIENT_HORIZON_S = 14 * 86400.0
+
+Worse = Literal["low", "high"] | None
+# Which end of each range is unfavourable.
+WORSE: dict[str, Worse] = {
+    "heater_starts": "low", "releases": "low", "time_to_release_min": "high",
+    "reading_at_release_degC": None, "coldest_at_release_degC": "low", "hottest_at_release_degC": "high",
+    "mean_at_release_degC": "low", "spread_at_release_K": "high", "below_limit_Ah": "high",
+    "above_allowed_Ah": "high", "excess_current_A": "high", "coldest_warm_after_min": "high",
+    "safe_release_degC": "high", "safe_hold_s": "high", "energy_Wh": "high", "energy_share_pct": "high",
+    "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": "high",
+    "ceiling_reading_degC": "low",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything that one warm-up needs, read once and used at every corner."""
+
+    pack: Pack
+    around: "Surroundings"
+    release: "Release"
+    heater: Callable[[Corner], "Heater"] | None
+    heater_W: Property | None
+    lag: dict[Side, float]
+    least_degC: float | LackingError
+    current: "ChargeCurrent | LackingError"
+    cells: "Cells | LackingError"
+    pack_Wh: float | LackingError
+    horizon_s: float
+
+    def sensors(self, heater: "Heater | None") -> list[Deciding]:
+        """Give every group of sensors that decides something in the run."""
+        groups = [self.release.deciding]
+        if heater is not None:
+            groups.append(heater.deciding)
+        if not isinstance(self.current, LackingError) and self.current.deciding is not None:
+            groups.append(self.current.deciding)
+        return groups
+
+
+Result = dict[str, Value | LackingError]
+
+
+def begin(scene: Scene, corner: Corner) -> "Loop":
+    """Set a run up at a corner."""
+    from bmslint.facts.loop import Loop
+    from bmslint.facts.sensors import Placing
+    from bmslint.physics.conduction import INSIDE
+    from bmslint.physics.history import Probes
+
+    heater = scene.heater(corner) if scene.heater else None
+    drives = tuple(
+        name
+        for name, wanted in (
+            ("heater", heater),
+            ("air", True),
+            ("floor", scene.pack.floor_contact),
+            (INSIDE, True),
+        )
+        if wanted
+    )
+    block = scene.pack.block(corner, drives)
+    placing = Placing(scene.pack, block, corner, scene.lag)
+    sensors = tuple(
+        {sensor.name: sensor for group in scene.sensors(heater) for sensor in group.sensors}.values()
+    )
+    probes = [placing.probe(sensor) for sensor in sensors]
+    if heater is not None:
+        probes += [placing.film(), placing.skin()]
+    probes += placing.cold_places()
+    return Loop(block, Probes(probes, block), sensors, corner, heater, scene.release, scene.around)
+
+
+def run(scene: Scene, corner: Corner) -> Result:
+    """Run one warm-up at a corner and name what came of it."""
+    from bmslint.facts.loop import until_release
+
+    loop = begin(scene, corner)
+    result: Result = {
+        "deciding_sensor": scene.release.deciding.names,
+        "starts_degC": scene.around.start_degC,
+    }
+    released = until_release(loop, scene.horizon_s)
+    result["releases"] = released
+    result["never_releases_because"] = "" if released else _why_never(scene, loop)
+    if loop.heater is not None:
+        result["heater_starts"] = loop.heated_s > 0.0
+        result["ceiling_reading_degC"] = _ceiling(loop)
+    never = LackingError((), "charging never resumes in this run")
+    for name in AT_RELEASE:
+        result[name] = never
+    if released:
+        _at_release(loop, result)
+    _until_warm(scene, loop, released, result)
+    _charging(scene, loop, released, result)
+    if loop.heater is not None:
+        _heating(scene, loop, corner, result)
+    return result
+
+
+AT_RELEASE = (
+    "time_to_release_min", "reading_at_release_degC", "coldest_at_release_degC", "hottest_at_release_degC",
+    "mean_at_release_degC", "spread_at_release_K", "below_limit_Ah", "above_allowed_Ah", "excess_current_A",
+    "safe_hold_s",
+)  # fmt: skip
+
+
+def _at_release(loop: "Loop", result: Result) -> None:
+    """Name the state of the pack at the instant of release."""
+    field = loop.block.field(loop.state) + loop.around.start_degC
+    hottest = float(field.max())
+    if loop.heater is not None:
+        hottest = max(hottest, loop.skin_degC())
+    result["time_to_release_min"] = loop.time_s / 60.0
+    result["reading_at_release_degC"] = loop.reading(loop.release.deciding)
+    result["coldest_at_release_degC"] = float(field.min())
+    result["hottest_at_release_degC"] = hottest
+    result["mean_at_release_degC"] = float(loop.block.mean(loop.state)) + loop.around.start_degC
+    result["spread_at_release_K"] = hottest - float(field.min())
+
+
+def _why_never(scene: Scene, loop: "Loop") -> str:
+    """Say why charging was not released."""
+    release = loop.release.release_above_degC
+    if loop.heater is None:
+        best = float(loop.reading(loop.release.deciding))
+        if best < release:
+            return f"the air warms the deciding sensor to {best:.1f} degC and no further"
+        return "the reading does not stay above the release for the hold time"
+    if loop.ended:
+        return f"{loop.ended} first"
+    if loop.heated_s == 0.0:
+        return "the heater does not start at this temperature"
+    if all(sensor.place in ("ambient", "board") for sensor in loop.release.deciding.sensors):
+        return "the deciding sensor does not feel the heater"
+    if _ceiling(loop) < release:
+        return f"the heater brings the deciding sensor to {_ceiling(loop):.1f} degC and no further"
+    if loop.switches > 1:
+        return "the heater stops before the release is reached"
+    return f"not within {scene.horizon_s / 3600:.0f} h"
+
+
+def _ceiling(loop: "Loop") -> float:
+    """Give the reading that the deciding sensor would settle at with the heater on for ever (degC)."""
+    twin = loop.copy()
+    twin.heating = True
+    far = 1e9
+    return float(twin.decided(loop.release.deciding, twin.segment().reports(_times(far)))[0])
+
+
+def _times(*seconds: float) -> "Array":
+    import numpy as np
+
+    return np.array(seconds)
+
+
+def _until_warm(scene: Scene, loop: "Loop", released: bool, result: Result) -> None:
+    """Name when the coldest point is warm enough, and what release or hold time would wait for it."""
+    from bmslint.facts.loop import until_warm, when_warm
+
+    names = ("coldest_warm_after_min", "safe_release_degC", "safe_hold_s")
+    if isinstance(scene.least_degC, LackingError):
+        result.update(dict.fromkeys(names, scene.least_degC))
+        return
+    released_s = loop.time_s
+    met = when_warm(loop, scene.least_degC)
+    fell = False
+    if met is None:
+        twin = loop.copy()
+        twin.stretches = list(loop.stretches)
+        warm_s, fell = until_warm(twin, scene.least_degC, scene.horizon_s)
+        if warm_s is None:
+            reason = LackingError((), "the coldest cell never becomes warm enough in this run")
+            result.update(dict.fromkeys(names, reason))
+            return
+        met = warm_s, twin.reading(loop.release.deciding)
+        stops = [s for s in twin.stretches if not s.heated and s.start_s < warm_s]
+    else:
+        warm_s = met[0]
+        stops = [s for s in loop.stretches if not s.heated and s.start_s < warm_s]
+    result["coldest_warm_after_min"] = warm_s / 60.0
+    result["safe_release_degC"] = met[1]
+    if loop.heater is not None and stops:
+        result["safe_release_degC"] = LackingError(
+            (), "the heater stops before the coldest cell is warm enough, whatever the release"
+        )
+    if released:
+        wait = max(warm_s - released_s, 0.0) + loop.release.wait_s
+        result["safe_hold_s"] = wait if warm_s > released_s else 0.0
+        if fell:
+            result["safe_hold_s"] = LackingError(
+                (), "the reading falls below the release again before the coldest cell is warm enough"
+            )
+
+
+def _charging(scene: Scene, loop: "Loop", released: bool, result: Result) -> None:
+    """Name what the current does to the coldest cell after release."""
+    from bmslint.facts.charging import charge_on
+
+    names = ("below_limit_Ah", "above_allowed_Ah", "excess_current_A")
+    for needed in (scene.current, scene.cells):
+        if isinstance(needed, LackingError):
+            result.update(dict.fromkeys(names, needed))
+            return
+    if not released or isinstance(scene.current, LackingError) or isinstance(scene.cells, LackingError):
+        return
+    if scene.current.most_A == inf and not scene.current.steps:
+        return
+    passed = charge_on(loop, scene.current, scene.cells)
+    result["below_limit_Ah"] = passed.below_limit_Ah
+    result["above_allowed_Ah"] = passed.above_allowed_Ah
+    result["excess_current_A"] = passed.excess_A
+
+
+def _heating(scene: Scene, loop: "Loop", corner: Corner, result: Result) -> None:
+    """Name what the heater used and how hot it became, up to two hours after release."""
+    assert scene.heater_W is not None
+    energy = loop.heated_s / 3600.0 * scene.heater_W.at(corner.power)
+    result["energy_Wh"] = energy
+    share = scene.pack_Wh
+    result["energy_share_pct"] = share if isinstance(share, LackingError) else 100.0 * energy / share
+    ends = [
+        stretch.segment.reports(_times(stretch.length_s))[0, -2:]
+        for stretch in loop.stretches
+        if stretch.heated
+    ]
+    start = loop.around.start_degC
+    result["film_max_degC"] = start + max((float(end[0]) for end in ends), default=0.0)
+    result["surface_max_degC"] = start + max((float(end[1]) for end in ends), default=0.0)
+    hours = max(loop.time_s / 3600.0, 1e-9)
+    result["heater_switches_per_h"] = loop.switches / hours if loop.switches > 1 else 0.0
+
+
+def gather(group: str, results: Sequence[Result], inputs: Inputs) -> Group:
+    """Join the runs at the corners into quantities with ranges; the first run is the nominal one."""
+    group_facts: dict[str, Quantity | Missing] = {}
+    for name, nominal in results[0].items():
+        if isinstance(nominal, LackingError):
+            group_facts[name] = Missing(nominal.paths, nominal.reason)
+            continue
+        values = [value for result in results if not isinstance(value := result[name], LackingError)]
+        low, high = (nominal, nominal) if isinstance(nominal, str) else (min(values), max(values))
+        group_facts[name] = Quantity(
+            nominal, low, high, unit_of(group, name), inputs.basis, WORSE.get(name),
+            tuple(sorted(inputs.assumed)),
+        )  # fmt: skip
+    return group_facts
+
+
+def missing_group(group: str, error: LackingError) -> Group:
+    """Give a group whose every fact is missing for the same cause."""
+    return {name: Missing(error.paths, error.reason) for name in FACT_NAMES[group]}
+
+
+def heated(inputs: Inputs) -> Group:
+    """Derive the heated warm-up: soaked at the coldest site temperature, charger present.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        The facts of `heated_warmup`.
+    """
+    try:
+        if inputs.find("heater") == "none":
+            raise LackingError((), "the pack has no heater")
+        coldest_degC = _all_of(inputs, HEATED_NEEDS)
+        floor = inputs.find("site.floor_degC")
+        scene = _scene(inputs, coldest_degC, coldest_degC, coldest_degC if floor is None else floor)
+    except LackingError as error:
+        return missing_group("heated_warmup", error)
+    return gather("heated_warmup", [run(scene, corner) for corner in CORNERS], inputs)
+
+
+def ambient(inputs: Inputs) -> Group:
+    """Derive the warm-up without a heater: soaked cold, then brought into warmer air.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        The facts of `ambient_warmup`.
+    """
+    try:
+        coldest_degC = _all_of(inputs, AMBIENT_NEEDS)
+        (air,) = inputs.need("site.warms_to_degC")
+        if air <= coldest_degC:
+            raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
+        scene = replace(
+            _scene(inputs, coldest_degC, air, air), heater=None, heater_W=None, horizon_s=AMBIENT_HORIZON_S
+        )
+    except LackingError as error:
+        return missing_group("ambient_warmup", error)
+    return gather("ambient_warmup", [run(scene, corner) for corner in CORNERS], inputs)
+
+
+RELEASE_NEEDS = (
+    "protection.charge_cold.inhibit_below_degC",
+    "protection.charge_cold.release_above_degC",
+    "protection.charge_cold.sensors",
+)
+AMBIENT_NEEDS = ("site.coldest_degC", "site.warms_to_degC", *RELEASE_NEEDS)
+HEATED_NEEDS = (
+    "site.coldest_degC",
+    *RELEASE_NEEDS,
+    "heater.power_W",
+    "heater.faces",
+    "heater.on_below_degC",
+    "heater.off_above_degC",
+    "heater.sensors",
+)
+
+
+def _all_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
+    """Name everything that is missing at once; give the coldest site temperature (degC)."""
+    if inputs.find("protection.charge_cold") == "none":
+        raise LackingError((), "charging is never inhibited in the cold")
+    lacking: list[str] = []
+    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
+        try:
+            attempt()
+        except LackingError as error:
+            lacking += error.paths
+    if lacking:
+        raise LackingError(tuple(lacking), "not described: " + ", ".join(lacking))
+    return float(inputs.find("site.coldest_degC"))
+
+
+def _attempt(read: Callable[[Inputs], Kind], inputs: Inputs) -> "Kind | LackingError":
+    try:
+        return read(inputs)
+    except LackingError as error:
+        return error
+
+
+def _scene(inputs: Inputs, start_degC: float, air_degC: float, floor_degC: float) -> Scene:
+    """Read everything that a warm-up needs."""
+    from bmslint.facts.charging import charge_current, meeting
+    from bmslint.facts.loop import Release, Surroundings
+
+    cold = inputs.find("protection.charge_cold")
+    lag = inputs.default("sensor_lag_s")
+    pack = describe(inputs)
+    least = inputs.limits.data.get("charge_degC", {}).get("min")
+    needed = inputs.limits.missing.get("charge_degC.min", ())
+    heater, power = (None, None) if air_degC > start_degC else _heater(inputs, pack)
+    return Scene(
+        pack=pack,
+        around=Surroundings(start_degC, air_degC, floor_degC),
+        release=Release(
+            deciding=deciding(inputs, "protection.charge_cold"),
+            inhibit_below_degC=cold["inhibit_below_degC"],
+            release_above_degC=cold["release_above_degC"],
+            wait_s=cold.get("hold_s", 0.0) + cold.get("delay_s", 0.0),
+        ),
+        heater=heater,
+        heater_W=power,
+        lag={"low": lag.low, "value": lag.value, "high": lag.high},
+        least_degC=LackingError(needed, "not known: the lowest charge temperature")
+        if least is None
+        else least,
+        current=_attempt(charge_current, inputs),
+        cells=_attempt(meeting, inputs),
+        pack_Wh=_attempt(energy_Wh, inputs),
+        horizon_s=HEATED_HORIZON_S,
+    )
+
+
+def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], Property]:
+    """Read the heater, and how to build it at a corner."""
+    from bmslint.facts.loop import Heater
+
+    entry = inputs.find("heater")
+    if pack.heated_m2 <= 0.0:
+        raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
+    declared = entry.get("tolerance_pct")
+    if declared is None:
+        part = inputs.default("heater_tolerance_pct")
+        low, high = part.low, part.high
+    else:
+        low, high = -declared, declared
+    rated = float(entry["power_W"])
+    power = Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
+    decides = deciding(inputs, "heater")
+    most_min = entry.get("max_on_min")
+    cutout = entry.get("cutout_degC")
+
+    def build(corner: Corner) -> "Heater":
+        return Heater(
+            deciding=decides,
+            on_below_degC=entry["on_below_degC"],
+            off_above_degC=entry["off_above_degC"],
+            film_W_per_m2=power.at(corner.power) / pack.heated_m2,
+            most_on_s=inf if most_min in (None, "none") else most_min * 60.0,
+            cutout_degC=inf if cutout in (None, "none") else cutout,
+        )
+
+    return build, power
