@@ -254,14 +254,8 @@ def _heating(scene: Scene, loop: "Loop", corner: Corner, result: Result) -> None
     result["energy_Wh"] = energy
     share = scene.pack_Wh
     result["energy_share_pct"] = share if isinstance(share, LackingError) else 100.0 * energy / share
-    ends = [
-        stretch.segment.reports(_times(stretch.length_s))[0, -2:]
-        for stretch in loop.stretches
-        if stretch.heated
-    ]
-    start = loop.around.start_degC
-    result["film_max_degC"] = start + max((float(end[0]) for end in ends), default=0.0)
-    result["surface_max_degC"] = start + max((float(end[1]) for end in ends), default=0.0)
+    result["film_max_degC"] = loop.film_max_degC
+    result["surface_max_degC"] = loop.skin_max_degC
     hours = max(loop.time_s / 3600.0, 1e-9)
     result["heater_switches_per_h"] = loop.switches / hours if loop.switches > 1 else 0.0
 
