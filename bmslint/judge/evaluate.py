@@ -175,7 +175,7 @@ def run(
 
 
 def _problem(rule: Rule, key: str, what: str) -> PackProblem:
-    line, column = rule.places.get(key, (1, 1))
+    line, column = rule.place(key)
     return PackProblem(rule.file, line, column, f"rule {rule.id}, {key}: {what}")
 
 

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+import json
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from bmslint.judge.finding import Finding
 from bmslint.judge.judgement import Judgement, judge_rules
+from bmslint.judge.paths import steps
 from bmslint.judge.suggest import with_suggestions
+from bmslint.settings import read_text
+from bmslint.settings.paths import copied, put
 
 if TYPE_CHECKING:
     from bmslint.judge.pack import Pack
@@ -28,21 +32,14 @@ ABSENT: dict[str, Any] = {
     "suggest": [],
     "unfavourable_only": False,
 }
-REMOVED = object()
-"""In the place of a value: the setting is taken out."""
 
 
 @dataclass(frozen=True, slots=True)
 class Runner:
-    """Runs examples on profiles.
-
-    `profile` gives a settings file by the stem of its name; `change` gives it with values set by
-    path, `REMOVED` taking a setting out.
-    """
+    """Runs examples of a pack; `profile` gives a settings file by the stem of its name."""
 
     pack: Pack
     profile: Callable[[str], Document]
-    change: Callable[[Document, Mapping[str, object]], Document]
 
     def differences(self, rule: str, example: Mapping[str, Any]) -> list[str]:
         """Run one example.
@@ -58,16 +55,44 @@ class Runner:
             PackError: a rule is at fault.
         """
         profile = self.profile(example["on"])
-        changes = {**example.get("set", {}), **dict.fromkeys(example.get("remove", ()), REMOVED)}
-        document = self.change(profile, changes)
-        if profile.problems or document.problems:
-            return [f"not usable: {problem}" for problem in (*profile.problems, *document.problems)]
+        if profile.problems:
+            return [f"the profile is not usable: {each.message}" for each in profile.problems]
+        document = patched(profile, example.get("set", {}), example.get("remove", ()))
+        if document.problems:
+            return [f"the patch is not usable: {each.path}: {each.message}" for each in document.problems]
         before, after = judge_rules(profile, self.pack), judge_rules(document, self.pack)
         return [
             *_state(rule, example, after),
             *_findings(rule, example, with_suggestions(document, self.pack, after), document),
             *_others(rule, example, before, after),
         ]
+
+
+def patched(document: Document, changes: Mapping[str, object], removed: Sequence[str]) -> Document:
+    """Change a settings file as an example says.
+
+    Args:
+        document: a file without problems.
+        changes: new values by path; mappings on the way are made.
+        removed: paths to take out.
+
+    Returns:
+        The changed settings, read again as JSON, so that positions are those of the JSON text.
+
+    Raises:
+        KeyError: a path leads nowhere.
+    """
+    data = copied(document.tree.data)
+    data.pop("extends", None)  # what it extends is merged already
+    for path, value in changes.items():
+        put(data, path, value)
+    for path in removed:
+        *above, last = steps(path)
+        holder = data
+        for step in above:
+            holder = holder[step]
+        del holder[last]
+    return read_text(json.dumps(data, indent=1), document.file)
 
 
 def _state(rule: str, example: Mapping[str, Any], after: Judgement) -> list[str]:
@@ -123,7 +148,8 @@ def as_example(finding: Finding) -> dict[str, Any]:
         finding: a finding.
 
     Returns:
-        Everything in it but what the rule file says anyway and where the file has the path.
+        Everything in it but what the rule file says anyway, where the file has the path, and which
+        defaults the facts rest on.
     """
     return {
         "severity": finding.severity,
@@ -153,7 +179,7 @@ def same(expected: object, came: object) -> bool:
         return expected is came
     if isinstance(expected, int | float) and isinstance(came, int | float):
         decimals = len(repr(float(expected)).partition(".")[2].partition("e")[0])
-        return abs(came - expected) <= 0.5 * 10**-decimals * (1 + 1e-9)
+        return bool(abs(came - expected) <= 0.5 * 10**-decimals * (1 + 1e-9))
     if isinstance(expected, dict) and isinstance(came, dict):
         return expected.keys() == came.keys() and all(same(v, came[k]) for k, v in expected.items())
     if isinstance(expected, list) and isinstance(came, list):

@@ -38,7 +38,7 @@ class Finding:
     `value` and `limit` are in `unit`; `related` are other settings involved; each of `suggest` was
     tried by itself and judged again before it was put here; `unfavourable_only` says that the rule
     holds at nominal properties and fails at the unfavourable end of their ranges, which is why the
-    severity is one step below the rule's.
+    severity is one step below the rule's; `assumed` names the default properties that it rests on.
     """
 
     rule: str
@@ -58,6 +58,7 @@ class Finding:
     related: tuple[Place, ...] = ()
     suggest: tuple[Change, ...] = ()
     unfavourable_only: bool = False
+    assumed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,16 +7,14 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
+from bmslint.facts.quantity import BASES, Missing, Quantity
 from bmslint.judge import engine
 from bmslint.judge.expression import SETTINGS_ROOTS
 from bmslint.judge.paths import Nothing, joined, walk
 
 if TYPE_CHECKING:
-    from bmslint.facts import Facts, Missing, Quantity
+    from bmslint.facts import Facts
     from bmslint.limits import Limits
-
-BASES = ("default", "chemistry table", "cell maker", "declared", "measured")
-"""What a value can rest on, weakest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,13 +115,13 @@ class Inputs:
         return list(entries.values())
 
     def _quantities(self, path: str) -> list[Quantity]:
-        return [each for each in self._entries(path) if not hasattr(each, "paths")]
+        return [each for each in self._entries(path) if isinstance(each, Quantity)]
 
     def _fact(self, path: str) -> Any | Lacking | Inapplicable:
         quantities = self._quantities(path)
         if quantities:
             return quantities[0].value
-        missing = [each for each in self._entries(path) if hasattr(each, "paths")]
+        missing = [each for each in self._entries(path) if isinstance(each, Missing)]
         paths = dict.fromkeys(path for each in missing for path in each.paths)
         if paths:
             return Lacking(tuple(paths))
@@ -147,6 +145,19 @@ class Inputs:
         root, _, rest = path.partition(".")
         return root == "facts" and any(each.low != each.high for each in self._quantities(rest))
 
+    def assumed(self, path: str) -> tuple[str, ...]:
+        """Name the defaults that a fact rests on.
+
+        Args:
+            path: a path that a rule names.
+
+        Returns:
+            Names of default properties; none for settings and limits.
+        """
+        root, _, rest = path.partition(".")
+        quantities = self._quantities(rest) if root == "facts" else []
+        return tuple(dict.fromkeys(name for each in quantities for name in each.assumed))
+
     def basis(self, path: str) -> str:
         """Say what the value at a path rests on.
 
@@ -154,7 +165,7 @@ class Inputs:
             path: a path that a rule names.
 
         Returns:
-            One of `BASES`.
+            One of `bmslint.facts.BASES`.
         """
         root, _, rest = path.partition(".")
         if root == "facts":
@@ -176,7 +187,7 @@ def weakest(bases: Iterable[str]) -> str:
     """Give the weakest of several bases.
 
     Args:
-        bases: words of `BASES`.
+        bases: words of `bmslint.facts.BASES`.
 
     Returns:
         The weakest; "declared" if there is none, as a rule without other inputs rests on the file.

@@ -12,6 +12,7 @@ from bmslint.judge.inputs import Inputs, Item, World, weakest
 from bmslint.judge.paths import Nothing, walk
 
 if TYPE_CHECKING:
+    from bmslint.facts import Facts
     from bmslint.judge.expression import Expression
     from bmslint.judge.pack import Pack
     from bmslint.judge.rule import Rule
@@ -53,6 +54,18 @@ def derive_inputs(document: Document) -> Inputs:
 
     limits = load_limits(document.data)
     return Inputs(document.data, limits, derive(document.data, limits))
+
+
+def derive_facts(document: Document) -> Facts:
+    """Derive every fact of a settings file.
+
+    Args:
+        document: a file without problems.
+
+    Returns:
+        The facts, each with value, range, unit and basis, or why it could not be derived.
+    """
+    return derive_inputs(document).facts
 
 
 def judge_rules(document: Document, pack: Pack) -> Judgement:
@@ -155,6 +168,7 @@ def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -
         remedy=rule.remedy,
         related=_related([each.fill(look_up) for each in rule.also_at], path, document),
         unfavourable_only=failure.unfavourable_only,
+        assumed=tuple(sorted({name for each in rule.named() for name in inputs.assumed(each)})),
     )
 
 

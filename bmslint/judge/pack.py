@@ -10,7 +10,7 @@ from pathlib import Path
 from bmslint.data import rules_dir
 from bmslint.judge import engine
 from bmslint.judge.faults import PackError, PackProblem, RuleError
-from bmslint.judge.read import read_document
+from bmslint.judge.read import read_rule
 from bmslint.judge.rule import Faults, Rule, build_rule
 
 NOT_FAMILIES = frozenset({"chemistries", "retired"})
@@ -75,13 +75,13 @@ def load_pack(folder: Path | None = None) -> Pack:
 
 
 def _load_rule(path: Path, file: str, content: bytes, problems: list[PackProblem]) -> Rule | None:
-    document = read_document(content, file)
+    document = read_rule(content, file)
     before = len(problems)
     problems += document.problems
     if len(problems) > before:
         return None
     faults = Faults()
-    rule = build_rule(document.data, path.parent.name, file, document.places, faults)
+    rule = build_rule(document.data, path.parent.name, file, document.positions, faults)
     if rule.id != path.stem:
         faults.found.append(("id", RuleError(f"the id {rule.id} is not the file's name {path.stem}")))
     for key, expression in _expressions(rule).items():
@@ -104,7 +104,7 @@ def _check_covers(rules: Mapping[str, Rule]) -> list[PackProblem]:
     problems = []
     for rule in rules.values():
         for i, other in enumerate(rule.covers):
-            line, column = rule.places.get(f"covers[{i}]", (1, 1))
+            line, column = rule.place(f"covers[{i}]")
             if other not in rules:
                 what = f"covers {other}, which is not a rule of this pack"
                 problems.append(PackProblem(rule.file, line, column, what))

@@ -1,20 +1,32 @@
-"""Reads the YAML documents of a rule file, with the place of every value."""
+"""Reads the rule of a rule file, with the place of every value, without importing pydantic."""
 
 from __future__ import annotations
 
-import io
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
 from bmslint.judge.faults import PackProblem
+from bmslint.judge.paths import joined
+from bmslint.settings.compiled import load_validator
+from bmslint.settings.tree import parse
+
+if TYPE_CHECKING:
+    from pydantic_core import SchemaValidator
+
+    from bmslint.settings.places import Position
+
+COMPILED = Path(__file__).with_name("compiled.json")
 
 
 @dataclass(frozen=True, slots=True)
 class RuleDocument:
-    """The data of one YAML document, the places of its values, and what is wrong with it."""
+    """The data of a rule, the places of its values, and what is wrong with it."""
 
     data: dict[str, Any]
-    places: dict[str, tuple[int, int]]
+    positions: Mapping[str, Position]
     lines: tuple[str, ...]
     problems: tuple[PackProblem, ...]
 
@@ -28,20 +40,52 @@ class RuleDocument:
         Returns:
             Line and column, counted from 1; the value's start where its text is folded over lines.
         """
-        line, column = self.places.get(path, (1, 1))
+        position = self.positions.get(path) or self.positions[""]
+        source = self.lines[position.line - 1][position.column - 1 :]
+        quoted = int(source[:1] in ("'", '"'))
         text = self.data.get(path)
-        source = self.lines[line - 1][column - 1 :] if line <= len(self.lines) else ""
-        if not isinstance(text, str) or "\n" in text:
-            return line, column
-        quoted = source[:1] in ("'", '"')
-        return (line, column + offset + quoted) if source[quoted:].startswith(text) else (line, column)
+        plain = isinstance(text, str) and source[quoted:].startswith(text)
+        return position.line, position.column + (offset + quoted if plain else 0)
 
 
-def read_document(content: bytes, file: str) -> RuleDocument:
-    from ruamel.yaml import YAML
+@cache
+def _validator() -> SchemaValidator:
+    return load_validator(COMPILED, "bmslint.judge.rulefile:RuleFile")
 
-    from bmslint.judge.rulefile import RuleFile
 
-    docs = list(YAML(typ="safe", pure=True).load_all(io.BytesIO(content)))
-    rule = RuleFile.model_validate({"rule": docs[0]}).rule.model_dump(exclude_none=True)
-    return RuleDocument(rule, {}, tuple(content.decode().splitlines()), ())
+def read_rule(content: bytes, file: str) -> RuleDocument:
+    """Read the first document of a rule file.
+
+    Args:
+        content: the bytes of the file.
+        file: its name, for messages.
+
+    Returns:
+        The rule's data as `rulefile` describes it; empty where there are problems.
+    """
+    from pydantic_core import ValidationError
+
+    tree = parse(content, file)
+    problems = [PackProblem(each.file, each.line, each.column, each.message) for each in tree.problems]
+    data: dict[str, Any] = {}
+    if not problems:
+        try:
+            data = _validator().validate_python({"rule": tree.data})["rule"]
+        except ValidationError as error:
+            for each in error.errors(include_url=False):
+                problems.append(_problem(each["loc"], each["msg"], file, tree.positions))
+    return RuleDocument(data, tree.positions, tuple(content.decode().splitlines()), tuple(problems))
+
+
+def _problem(
+    loc: tuple[int | str, ...], message: str, file: str, positions: Mapping[str, Position]
+) -> PackProblem:
+    """Name a fault by the key of the rule; the validator also names the branches of its unions."""
+    path = where = ""
+    for step in loc[1:]:
+        if step in ("reject", "review", "note", "constrained-str") or str(step).startswith(("list[", "str")):
+            continue
+        path = joined(path, step)
+        where = path if path in positions else where
+    position = positions[where]
+    return PackProblem(file, position.line, position.column, f"{path or 'rule'}: {message}")

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from bmslint.judge.expression import Expression, read_expression
 from bmslint.judge.faults import RuleError
 from bmslint.judge.finding import Severity
 from bmslint.judge.template import Template, read_template
+
+if TYPE_CHECKING:
+    from bmslint.settings.places import Position
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +58,19 @@ class Rule:
     does_not_apply_to: str
     known_false_alarms: str
     sources: tuple[Source, ...]
-    places: Mapping[str, tuple[int, int]]
+    positions: Mapping[str, Position]
+
+    def place(self, path: str) -> tuple[int, int]:
+        """Find a value of the rule file.
+
+        Args:
+            path: a key of the rule file.
+
+        Returns:
+            Line and column, counted from 1.
+        """
+        position = self.positions.get(path) or self.positions[""]
+        return position.line, position.column
 
     def expressions(self) -> tuple[Expression, ...]:
         """Give the expressions that a judgement rests on.
@@ -105,7 +120,7 @@ class Faults:
 
 
 def build_rule(
-    data: Mapping[str, Any], family: str, file: str, places: Mapping[str, tuple[int, int]], faults: Faults
+    data: Mapping[str, Any], family: str, file: str, positions: Mapping[str, Position], faults: Faults
 ) -> Rule:
     """Make a rule of the validated data of its file.
 
@@ -113,7 +128,7 @@ def build_rule(
         data: the mapping under `rule:` as its model describes it.
         family: the folder's name.
         file: the file, for messages.
-        places: line and column of each value of the file, counted from 1, by path.
+        positions: the place of each value of the file, by path.
         faults: collects expressions and templates at fault.
 
     Returns:
@@ -162,5 +177,5 @@ def build_rule(
         sources=tuple(
             Source(each["title"], each.get("clause", ""), each["how"]) for each in data.get("sources", ())
         ),
-        places=places,
+        positions=positions,
     )

@@ -1,4 +1,4 @@
-"""The form of a rule file.
+"""The form of a rule file; `python -m bmslint.judge.rulefile` writes its compiled schema anew.
 
 A rule file lies in `rules/<family>/<id>.yaml` and holds two YAML documents: the rule, and after a
 line `---` its examples. A run reads only the first, the tests run the second.
@@ -96,6 +96,9 @@ from __future__ import annotations
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
+
+from bmslint.judge.read import COMPILED
+from bmslint.settings.compiled import dumps, generate
 
 Text = Annotated[str, Field(min_length=1)]
 RuleId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
@@ -209,3 +212,12 @@ class ExamplesFile(_Part):
     """The second document of a rule file."""
 
     examples: Annotated[list[Example], Field(min_length=1)]
+
+
+def write_compiled() -> None:
+    """Write the compiled schema of the first document anew, beside this module."""
+    COMPILED.write_text(dumps(generate(RuleFile)), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write_compiled()

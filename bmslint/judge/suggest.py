@@ -9,6 +9,7 @@ from bmslint.judge.evaluate import run
 from bmslint.judge.finding import SEVERITIES, Change, Finding
 from bmslint.judge.inputs import World
 from bmslint.judge.judgement import Judgement, Spoken, judge_rules
+from bmslint.settings import revalidated
 
 if TYPE_CHECKING:
     from bmslint.judge.pack import Pack
@@ -68,9 +69,10 @@ def _candidate(world: World, spoken: Spoken, i: int, suggestion: Suggestion) -> 
 
 
 def _proves(document: Document, pack: Pack, before: Judgement, spoken: Spoken, change: Change) -> bool:
-    from bmslint.settings import revalidated
-
-    changed = revalidated(document, {change.set: change.to})
+    try:
+        changed = revalidated(document, {change.set: change.to})
+    except KeyError:  # the path leads through a section that the file declares as `none`
+        return False
     if changed.problems:
         return False
     after = judge_rules(changed, pack)

@@ -1,0 +1,259 @@
+"""The commands: arguments in, library calls, one output out."""
+
+from __future__ import annotations
+
+import argparse
+import io
+import os
+import sys
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from bmslint import __version__
+
+if TYPE_CHECKING:
+    from bmslint.judge.finding import Verdict
+    from bmslint.judge.pack import Pack
+    from bmslint.settings.reader import Document
+
+OK, FAILED, UNUSABLE, NOT_JUDGED = 0, 1, 2, 3
+"""Exit status; where several hold for the files of a run, UNUSABLE before FAILED before NOT_JUDGED."""
+
+INTERRUPTED, PIPE_CLOSED = 130, 141
+"""Exit status after Ctrl-C and after the reader of a pipe went away, as shells give them."""
+
+SUFFIXES = frozenset({".yaml", ".yml", ".json"})
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command.
+
+    Args:
+        arguments: what stands after the program's name; those of the process if left out.
+
+    Returns:
+        The exit status.
+    """
+    options = _parser().parse_args(arguments)
+    if isinstance(sys.stdout, io.TextIOWrapper):
+        sys.stdout.reconfigure(errors="backslashreplace")
+    try:
+        status: int = options.run(options)
+        sys.stdout.flush()
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return PIPE_CLOSED
+    return status
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="bmslint",
+        description="Judge the protection settings of a lithium battery pack before they are flashed.",
+    )
+    parser.add_argument("--version", action="version", version=f"bmslint {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+
+    check = _command(
+        commands,
+        "check",
+        "judge settings files, or every settings file of a folder",
+        "bmslint check profiles/ --format json --output verdicts.json",
+    )
+    check.add_argument("files", nargs="+", metavar="FILE", help="settings file, or folder to search")
+    check.add_argument("--format", choices=("text", "json"), default="text", help="form of the verdicts")
+    check.add_argument("--output", metavar="FILE", type=Path, help="write there and not to standard output")
+    check.add_argument(
+        "--fail-on",
+        choices=("reject", "review", "note"),
+        default="reject",
+        help="least severity that gives exit status 1 (default: reject)",
+    )
+    check.set_defaults(run=_check)
+
+    facts = _command(
+        commands,
+        "facts",
+        "show every quantity derived from a settings file",
+        "bmslint facts pack.yaml --format json",
+    )
+    facts.add_argument("file", metavar="FILE", help="settings file")
+    facts.add_argument("--format", choices=("text", "json"), default="text", help="form of the facts")
+    facts.set_defaults(run=_facts)
+
+    schema = _command(
+        commands,
+        "schema",
+        "print the JSON Schema of a settings file",
+        "bmslint schema > settings.schema.json",
+    )
+    schema.set_defaults(run=_schema)
+
+    rules = _command(commands, "rules", "list the rules, or show one", "bmslint rules no-cold-inhibit")
+    rules.add_argument("rule", nargs="?", metavar="RULE", help="id of the rule to show")
+    rules.set_defaults(run=_rules)
+    return parser
+
+
+def _command(
+    commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, does: str, example: str
+) -> argparse.ArgumentParser:
+    return commands.add_parser(
+        name, help=does, description=f"{does[0].upper()}{does[1:]}.", epilog=f"example: {example}"
+    )
+
+
+def _say(*lines: str) -> None:
+    for line in lines:
+        print(line, file=sys.stderr)
+
+
+def _check(options: argparse.Namespace) -> int:
+    from bmslint.settings import read
+
+    paths = settings_files(options.files)
+    if not paths:
+        _say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
+        return NOT_JUDGED
+    pack = _built_in_pack()
+    if pack is None:
+        return UNUSABLE
+    from bmslint.judge.judge import judge
+
+    verdicts = [judge(read(path), pack) for path in paths]
+    _write(verdicts, pack, options.format, options.output)
+    return max((_status(each, options.fail_on) for each in verdicts), key=_weight)
+
+
+def _weight(status: int) -> int:
+    return (OK, NOT_JUDGED, FAILED, UNUSABLE).index(status)
+
+
+def _status(verdict: Verdict, fail_on: str) -> int:
+    from bmslint.judge.finding import SEVERITIES
+
+    counted = SEVERITIES[: SEVERITIES.index(fail_on) + 1]
+    if verdict.word == "unusable":
+        return UNUSABLE
+    if any(finding.severity in counted for finding in verdict.findings):
+        return FAILED
+    return NOT_JUDGED if any(each.severity == "reject" for each in verdict.not_judged) else OK
+
+
+def _built_in_pack() -> Pack | None:
+    from bmslint.judge.faults import PackError
+    from bmslint.judge.pack import load_pack
+
+    try:
+        return load_pack()
+    except PackError as error:
+        _say("bmslint: the rules cannot be used, so nothing was judged", str(error))
+        return None
+
+
+def settings_files(names: Sequence[str]) -> list[Path]:
+    """Find the settings files among files and folders.
+
+    Args:
+        names: files, taken as they are, and folders, searched with everything below them for YAML and
+            JSON files that say the settings format.
+
+    Returns:
+        Each file once, sorted.
+    """
+    found: set[Path] = set()
+    for name in names:
+        path = Path(name)
+        if path.is_dir():
+            found |= {each for each in path.rglob("*") if each.suffix in SUFFIXES and _is_settings(each)}
+        else:
+            found.add(path)
+    return sorted(found)
+
+
+def _is_settings(path: Path) -> bool:
+    try:
+        with path.open("rb") as file:
+            head = file.read(65536)
+    except OSError:
+        return False
+    return any(
+        line.lstrip(b"\xef\xbb\xbf{ \t").startswith((b"format:", b'"format"')) for line in head.splitlines()
+    )
+
+
+def _write(verdicts: Sequence[Verdict], pack: Pack, form: str, output: Path | None) -> None:
+    if form == "json":
+        from bmslint.output.json import check_json
+
+        text = check_json(verdicts, pack)
+    else:
+        from bmslint.output.text import write_check
+
+        if output is None:
+            write_check(verdicts, sys.stdout)
+            return
+        page = io.StringIO()
+        write_check(verdicts, page)
+        text = page.getvalue()
+    if output is None:
+        sys.stdout.write(text)
+    else:
+        from bmslint.output.files import replace_file
+
+        replace_file(output, text)
+
+
+def _facts(options: argparse.Namespace) -> int:
+    from bmslint.settings import read
+
+    document = read(options.file)
+    if document.problems:
+        _say_problems(document)
+        return UNUSABLE
+    from bmslint.judge.judgement import derive_facts
+    from bmslint.output.facts import facts_json, facts_text
+
+    facts = derive_facts(document)
+    write = facts_json if options.format == "json" else facts_text
+    sys.stdout.write(write(facts, document.file))
+    return OK
+
+
+def _say_problems(document: Document) -> None:
+    from bmslint.judge.template import visible
+
+    for each in document.problems:
+        _say(visible(f"{each.file}:{each.line}:{each.column}: {each.message}"))
+
+
+def _schema(options: argparse.Namespace) -> int:
+    from bmslint.output.json import written
+    from bmslint.settings.schema import json_schema
+
+    sys.stdout.write(written(json_schema()))
+    return OK
+
+
+def _rules(options: argparse.Namespace) -> int:
+    from bmslint.output.rules import rule_list, rule_text
+
+    pack = _built_in_pack()
+    if pack is None:
+        return UNUSABLE
+    if options.rule is None:
+        sys.stdout.write(rule_list(pack))
+        return OK
+    rule = pack.rule(options.rule)
+    if rule is None:
+        _say(f"bmslint: there is no rule {options.rule!r}; `bmslint rules` lists them")
+        return UNUSABLE
+    sys.stdout.write(rule_text(rule))
+    return OK
+
+
+if __name__ == "__main__":
+    sys.exit(main())

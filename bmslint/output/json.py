@@ -1,0 +1,110 @@
+"""The verdicts of a run for a program; their form is published in `check.schema.json`."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from bmslint import __version__
+from bmslint.output.words import CAUTION
+
+if TYPE_CHECKING:
+    from bmslint.judge.finding import Finding, Verdict
+    from bmslint.judge.pack import Pack
+
+FORMAT = 1
+"""Version of the form; it changes when a key changes its meaning or goes."""
+
+
+def written(value: object) -> str:
+    """Write plain data as JSON, the same bytes for the same data.
+
+    Args:
+        value: mappings, lists, text, numbers, truth values, None.
+
+    Returns:
+        Indented ASCII text that ends in a line break.
+
+    Raises:
+        ValueError: a number is not finite.
+    """
+    return json.dumps(value, indent=2, allow_nan=False) + "\n"
+
+
+def check_json(verdicts: Sequence[Verdict], pack: Pack) -> str:
+    """Write the verdicts of a run.
+
+    Args:
+        verdicts: one for each file.
+        pack: the rules that they were judged by.
+
+    Returns:
+        JSON text, files sorted by name.
+    """
+    files = [_file(each) for each in sorted(verdicts, key=lambda verdict: verdict.file)]
+    return written(
+        {
+            "bmslint": {"version": __version__, "format": FORMAT},
+            "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules)},
+            "files": files,
+            "caution": CAUTION,
+        }
+    )
+
+
+def _file(verdict: Verdict) -> dict[str, Any]:
+    return {
+        "file": verdict.file,
+        "verdict": verdict.word,
+        "findings": [_finding(each) for each in verdict.findings],
+        "not_judged": [
+            {
+                "rule": each.rule,
+                "title": each.title,
+                "severity": each.severity,
+                "missing": list(each.missing),
+            }
+            for each in verdict.not_judged
+        ],
+        "accepted": [dict(each) for each in verdict.accepted],
+        "errors": [
+            {
+                "file": each.file,
+                "line": each.line,
+                "column": each.column,
+                "path": each.path,
+                "expected": each.expected,
+                "came": each.came,
+                "advice": each.advice,
+            }
+            for each in verdict.errors
+        ],
+        "counts": verdict.counts(),
+    }
+
+
+def _finding(finding: Finding) -> dict[str, Any]:
+    return {
+        "rule": finding.rule,
+        "title": finding.title,
+        "severity": finding.severity,
+        "confidence": finding.confidence,
+        "path": finding.path,
+        "file": finding.file,
+        "line": finding.line,
+        "column": finding.column,
+        "value": finding.value,
+        "limit": finding.limit,
+        "unit": finding.unit,
+        "message": finding.message,
+        "why": finding.why,
+        "remedy": finding.remedy,
+        "unfavourable_only": finding.unfavourable_only,
+        "assumed": list(finding.assumed),
+        "related": [
+            {"path": each.path, "file": each.file, "line": each.line, "column": each.column}
+            for each in finding.related
+        ],
+        "suggest": [{"set": each.set, "to": each.to} for each in finding.suggest],
+    }

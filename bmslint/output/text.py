@@ -1,0 +1,171 @@
+"""The verdicts of a run for a person.
+
+Verdict first, then each finding with its place, then what was not judged by the setting to add, then
+the counts, then the caution. Severity and verdict are said in words; colour only repeats them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import IO, TYPE_CHECKING
+
+from rich.console import Console
+from rich.text import Text
+
+from bmslint.judge.finding import SEVERITIES, NotJudged
+from bmslint.judge.template import show, visible
+from bmslint.output.words import CAUTION, CONFIDENCES, VERDICTS
+
+if TYPE_CHECKING:
+    from bmslint.judge.finding import Finding, Verdict
+
+COLOURS = {
+    "accepted": "bold green",
+    "note": "bold",
+    "review": "bold yellow",
+    "not judged": "bold yellow",
+    "rejected": "bold red",
+    "reject": "bold red",
+    "unusable": "bold red",
+}
+
+
+def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None = None) -> None:
+    """Write the verdicts of a run.
+
+    Args:
+        verdicts: one for each file, in the order to write them.
+        stream: where to; coloured only if it is a terminal.
+        width: columns; the terminal's if left out.
+    """
+    page = _Page(Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
+    for verdict in verdicts:
+        _write_file(page, verdict)
+    page.paragraph("Caution: ", CAUTION, indent=0)
+
+
+class _Page:
+    """Lines and wrapped paragraphs on a console."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+
+    def line(self, *parts: str | Text | tuple[str, str], indent: int = 0) -> None:
+        """Write a line that is never wrapped, so that a place can be clicked and searched for."""
+        self.console.print(Text.assemble(" " * indent, *parts), soft_wrap=True)
+
+    def paragraph(self, head: str, text: str, style: str = "bold", indent: int = 2) -> None:
+        """Write a wrapped paragraph with a styled head."""
+        body = Text.assemble((head, style), visible(text))
+        for row in body.wrap(self.console, max(self.console.width - indent, 20)):
+            row.rstrip()
+            self.line(row, indent=indent)
+
+    def gap(self) -> None:
+        """Write an empty line."""
+        self.console.print()
+
+
+def _write_file(page: _Page, verdict: Verdict) -> None:
+    page.line((visible(verdict.file), "bold"))
+    page.paragraph(f"{verdict.word.upper()}: ", VERDICTS[verdict.word], COLOURS[verdict.word], indent=0)
+    page.gap()
+    for problem in verdict.errors:
+        where = _place(problem.file, problem.line, problem.column)
+        page.line(f"{where}  {visible(problem.path)}".rstrip(), indent=2)
+        page.paragraph("", problem.message, indent=4)
+    if verdict.errors:
+        page.gap()
+        return
+    for finding in verdict.findings:
+        _write_finding(page, finding)
+    _write_accepted(page, verdict)
+    _write_not_judged(page, verdict.not_judged)
+    counts = verdict.counts()
+    page.paragraph(
+        f"{sum(counts.values())} rules: ",
+        f"{counts['passed']} hold, {counts['spoke']} spoke, {counts['does_not_apply']} do not apply here, "
+        f"{counts['not_judged']} not judged.",
+        indent=0,
+    )
+    page.gap()
+
+
+def _write_finding(page: _Page, finding: Finding) -> None:
+    page.paragraph(f"{finding.severity.capitalize()}: ", finding.title, COLOURS[finding.severity], indent=0)
+    page.line(f"{_place(finding.file, finding.line, finding.column)}  {visible(finding.path)}", indent=2)
+    page.paragraph("", finding.message)
+    numbers = _numbers(finding)
+    if numbers:
+        page.paragraph("Held: ", numbers)
+    page.paragraph("Why: ", finding.why)
+    for change in finding.suggest:
+        page.paragraph("Passes with: ", f"{change.set}: {show(change.to)}   (tried and judged again)")
+    page.paragraph("To do: ", finding.remedy)
+    for place in finding.related:
+        where = f"{_place(place.file, place.line, place.column)}  {visible(place.path)}"
+        page.line(("Involved: ", "bold"), where, indent=2)
+    assumed = f" ({', '.join(finding.assumed)})" if finding.assumed else ""
+    page.paragraph("Rests on: ", CONFIDENCES[finding.confidence] + assumed)
+    page.paragraph("Rule: ", finding.rule)
+    page.gap()
+
+
+def _place(file: str, line: int, column: int) -> str:
+    return f"{visible(file)}:{line}:{column}"
+
+
+def _numbers(finding: Finding) -> str:
+    """The value against the limit, where both are numbers."""
+    value, limit = finding.value, finding.limit
+    if not isinstance(value, float) or not isinstance(limit, float):
+        return ""
+    unit = f" {finding.unit}" if finding.unit else ""
+    return f"{_rounded(value)}{unit} against a limit of {_rounded(limit)}{unit}"
+
+
+def _rounded(number: float) -> str:
+    return show(float(f"{number:.4g}"))
+
+
+def _write_accepted(page: _Page, verdict: Verdict) -> None:
+    if not verdict.accepted:
+        return
+    page.paragraph("Taken on by a person, and still counted here:", "", indent=0)
+    for each in verdict.accepted:
+        page.paragraph(
+            f"{each.get('rule')}: ",
+            f"{each.get('reason')} (by {each.get('by')}, until {each.get('until')})",
+        )
+    page.gap()
+
+
+def by_path(not_judged: Sequence[NotJudged]) -> list[tuple[str, list[NotJudged]]]:
+    """Group rules that were not judged by the setting to add.
+
+    Args:
+        not_judged: the rules.
+
+    Returns:
+        Path and rules; the paths that the most severe and the most rules wait for come first.
+    """
+    groups: dict[str, list[NotJudged]] = {}
+    for each in not_judged:
+        for path in each.missing:
+            groups.setdefault(path, []).append(each)
+
+    def weight(group: tuple[str, list[NotJudged]]) -> tuple[int, int, str]:
+        path, rules = group
+        return min(SEVERITIES.index(rule.severity) for rule in rules), -len(rules), path
+
+    return sorted(groups.items(), key=weight)
+
+
+def _write_not_judged(page: _Page, not_judged: Sequence[NotJudged]) -> None:
+    if not not_judged:
+        return
+    page.paragraph("Not judged, which is not passed. Add to the file:", "", indent=0)
+    for path, rules in by_path(not_judged):
+        page.line((visible(path), "bold"), indent=2)
+        page.paragraph("for ", ", ".join(f"{rule.rule} ({rule.severity})" for rule in rules), "dim", indent=4)
+    page.gap()

@@ -1,0 +1,71 @@
+"""Small rules and inputs for tests of the mechanism; every value is invented."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from bmslint.facts import Facts, Missing, Quantity
+from bmslint.judge.inputs import Inputs
+from bmslint.judge.rule import Faults, Rule, build_rule
+from bmslint.limits import Limits, Source
+from bmslint.settings.places import Position
+
+DATA: dict[str, Any] = {
+    "pack": {"chemistry": "lfp", "series": 8.0},
+    "heater": "none",
+    "sensors": {"skin": {"place": "heated_face", "accuracy_K": 1.0}, "core": {"place": "between_cells"}},
+    "protection": {
+        "charge_cold": {"inhibit_below_degC": 0.0, "release_above_degC": 5.0, "sensors": ["skin"]},
+        "charge_hot": "none",
+    },
+    "charge_current": {"steps": [{"from_degC": 0.0, "max_A": 20.0}, {"from_degC": 10.0, "max_A": 60.0}]},
+    "charge_paths": [],
+}
+
+FACTS = Facts(
+    {
+        "run": {
+            "coldest_degC": Quantity(2.0, -3.0, 4.0, "degC", "default", "low", ("contact_pad_m2K_per_W",)),
+            "certain_degC": Quantity(1.0, 1.0, 1.0, "degC", "declared", None),
+            "late_min": Missing((), "charging never resumes"),
+            "energy_Wh": Missing(("heater.power_W", "site.coldest_degC"), "the heater is not described"),
+        },
+        "none": {"only": Missing((), "there is no heater")},
+    }
+)
+
+LIMITS = Limits(
+    data={"charge_degC": {"min": 0.0, "max": 55.0}, "charge_max_V": 3.65, "looser": [], "plating": True},
+    sources={
+        "charge_degC.min": Source("cell maker", "specification", "declared"),
+        "charge_degC.max": Source("chemistry table", "table", "read"),
+        "charge_max_V": Source("chemistry table", "table", "read"),
+    },
+    missing={"discharge_max_A": ("pack.cell.limits.discharge_max_A",)},
+)
+
+
+def inputs(data: Mapping[str, Any] | None = None, facts: Facts = FACTS) -> Inputs:
+    """Give inputs with some sections of the settings replaced; None takes one out."""
+    merged = {**DATA, **(data or {})}
+    return Inputs({key: value for key, value in merged.items() if value is not None}, LIMITS, facts)
+
+
+def rule(**parts: Any) -> Rule:
+    """Make a review of the given parts; raises if it is at fault."""
+    data = {
+        "id": "tried",
+        "title": "A rule of the tests",
+        "severity": "review",
+        "require": "true",
+        "at": "protection.charge_cold",
+        "says": "It fails.",
+        "why": "Because.",
+        "remedy": "Mend it.",
+        **parts,
+    }
+    faults = Faults()
+    made = build_rule(data, "tests", "tests/tried.yaml", {"": Position("tests/tried.yaml", 1, 1)}, faults)
+    assert faults.found == []
+    return made
