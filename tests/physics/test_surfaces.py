@@ -13,9 +13,7 @@ from bmslint.physics import surfaces
 @pytest.mark.parametrize("height_m", [0.05, 0.1, 0.2, 0.5])
 @pytest.mark.parametrize("rise_K", [-15.0, 2.0, 10.0, 40.0])
 @pytest.mark.parametrize("air_K", [248.15, 273.15, 303.15])
-def test_vertical_plate_against_handbook_packages(
-    height_m: float, rise_K: float, air_K: float
-) -> None:
+def test_vertical_plate_against_handbook_packages(height_m: float, rise_K: float, air_K: float) -> None:
     """Nusselt number by package `ht` (Churchill and Chu, checked there with the original paper),
     air by package `fluids` (U.S. Standard Atmosphere, 1976)."""
     film_K = air_K + rise_K / 2
@@ -45,9 +43,7 @@ def test_still_air_range_of_the_defaults() -> None:
     """Plates of 0.1 to 0.2 m, 2 to 10 K above air at 0 degC: 2.5 to 4.4 W/(m2 K), as the default
     range of still air says."""
     values = [
-        surfaces.vertical_plate_W_per_m2K(h, 273.15 + rise, 273.15)
-        for h in (0.1, 0.2)
-        for rise in (2, 10)
+        surfaces.vertical_plate_W_per_m2K(h, 273.15 + rise, 273.15) for h in (0.1, 0.2) for rise in (2, 10)
     ]
     assert (round(min(values), 1), round(max(values), 1)) == (2.5, 4.4)
 

@@ -61,9 +61,7 @@ def test_read_with_the_wrong_curve(true: int, reads: float) -> None:
     found = brentq(missing, -100, 200, xtol=1e-12)
     assert round(found, 2) == reads  # the table itself, recomputed
     ours = thermistor.reading_as(true + 273.15, R25, 3435, R25, 3950)
-    assert ours == pytest.approx(
-        found + 273.15, abs=1e-10
-    )  # the root finder's tolerance and rounding
+    assert ours == pytest.approx(found + 273.15, abs=1e-10)  # the root finder's tolerance and rounding
     assert thermistor.true_at_reading(ours, R25, 3435, R25, 3950) == pytest.approx(true + 273.15)
 
 
@@ -93,9 +91,7 @@ def test_reading_is_conversion_of_the_resistance(
 def test_an_array_is_read_as_its_numbers_are() -> None:
     kelvin = np.linspace(233.15, 343.15, 12).reshape(3, 4)
     ours = thermistor.reading_as(kelvin, R25, 3435, 12_000, 3950)
-    one_by_one = [
-        [thermistor.reading_as(float(t), R25, 3435, 12_000, 3950) for t in r] for r in kelvin
-    ]
+    one_by_one = [[thermistor.reading_as(float(t), R25, 3435, 12_000, 3950) for t in r] for r in kelvin]
     np.testing.assert_array_equal(ours, one_by_one)
     back = thermistor.true_at_reading(ours, R25, 3435, 12_000, 3950)
     np.testing.assert_allclose(back, kelvin, rtol=1e-14)  # rounding
