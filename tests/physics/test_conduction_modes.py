@@ -15,13 +15,14 @@ from volume_block import VolumeBlock
     ids=["dry contact", "foam", "rows and tiers"],
 )
 def test_modes_left_out_change_nothing_that_counts(case: Case, volumes: tuple[int, int, int]) -> None:
-    """Against scipy's sparse direct solution with every mode: below 1 mK on rises of 70 K and more."""
+    """Against scipy's sparse direct solution with every mode: below 5 mK on rises of 70 to 150 K, a tenth
+    of what the volumes may cost (0.05 K)."""
     block = ours(case, volumes)
     everything = VolumeBlock(case, volumes).steady(case)
     found = block.full_field(block.steady(ALL_ON)).ravel()
     assert block.modes < everything.size / 2
     assert everything.max() > 70.0
-    assert np.abs(found - everything).max() < 1e-3
+    assert np.abs(found - everything).max() < 5e-3
 
 
 def test_a_symmetric_block_is_built_by_half() -> None:
