@@ -188,7 +188,7 @@ def charge_on(loop: Loop, current: ChargeCurrent, cells: Cells) -> Passed:
         # At least a second passes, so that settings which contradict each other cannot stop the clock.
         length = left if seconds is None else min(max(seconds, 1.0), left)
         if charging:
-            part = _compare(loop, segment, length * COMPARED, current, cells)
+            part = _compare(loop, segment.reports(length * COMPARED), length * COMPARED, current, cells)
             below, above, excess = below + part[0], above + part[1], max(excess, part[2])
         loop.go(segment, length)
         reading = loop.reading(release.deciding)
@@ -208,11 +208,10 @@ def _reading(loop: Loop, current: ChargeCurrent) -> Array:
 
 
 def _compare(
-    loop: Loop, segment: Segment, times: Array, current: ChargeCurrent, cells: Cells
+    loop: Loop, reports: Array, times: Array, current: ChargeCurrent, cells: Cells
 ) -> tuple[float, float, float]:
     """Compare current and coldest cell over one stretch: charge below, charge above (As), excess (A)."""
     chosen = current.deciding or loop.release.deciding
-    reports = segment.reports(times)
     flowing = current.at(loop.decided(chosen, reports))
     cold = loop.coldest(reports)
     bearable = allowed_current_A(cells.allowed, cold) * cells.parallel

@@ -95,6 +95,7 @@ class Loop:
     film_max_degC: float = field(init=False)
     skin_max_degC: float = field(init=False)
     stretches: list[Stretch] = field(default_factory=list)
+    _columns: dict[str, list[int]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.state = self.block.rest()
@@ -127,11 +128,12 @@ class Loop:
 
     def decided(self, deciding: Deciding, reports: Array) -> Array:
         """Give the reading that decides (degC), shape (times,), from reports (K above the start)."""
-        columns = [
-            sensor.read(reports[:, self.sensors.index(sensor)] + self.around.start_degC, self.corner.reading)
-            for sensor in deciding.sensors
-        ]
-        return deciding.decide(np.stack(columns, axis=1))
+        columns = self._columns.get(deciding.path)
+        if columns is None:
+            columns = [self.sensors.index(sensor) for sensor in deciding.sensors]
+            self._columns[deciding.path] = columns
+        true = reports[:, columns] + self.around.start_degC
+        return deciding.read(true, self.corner.reading)
 
     def reading(self, deciding: Deciding) -> float:
         """Give the reading that decides now (degC)."""
@@ -179,8 +181,7 @@ class Loop:
     def go(self, segment: Segment, seconds: float) -> None:
         """Advance along a stretch, and note it."""
         self.stretches.append(Stretch(self.time_s, seconds, segment, self.heating))
-        self.state = np.asarray(segment.states(seconds))
-        self.lagged = segment.reports(np.array([seconds]))[0]
+        self.state, self.lagged = segment.end(seconds)
         self.time_s += seconds
         if self.heating:
             # Under a film everything rises until it is switched off, so its end is its hottest.

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from bmslint.facts.inputs import Inputs, LackingError, Side
@@ -64,18 +65,29 @@ class Sensor:
 
 @dataclass(frozen=True)
 class Deciding:
-    """The sensors that decide something, and how their readings are combined."""
+    """The sensors that decide an entry of the settings, and how their readings are combined."""
 
+    path: str
     sensors: tuple[Sensor, ...]
     by: str
 
-    def decide(self, readings: "Array") -> "Array":
-        """Combine readings (degC), shape (times, sensors), to shape (times,)."""
+    def read(self, true_degC: "Array", side: Side) -> "Array":
+        """Read and combine temperatures of the sensors (degC), shape (times, sensors), to (times,)."""
+        readings = true_degC + self.offsets_K[side]
+        for number, sensor in enumerate(self.sensors):
+            if sensor.curve is not None:
+                readings[:, number] = sensor.read(true_degC[:, number], side)
         if self.by == "mean":
             result: Array = readings.mean(axis=1)
-            return result
-        extreme: Array = readings.min(axis=1) if self.by == "lowest" else readings.max(axis=1)
-        return extreme
+        else:
+            result = readings.min(axis=1) if self.by == "lowest" else readings.max(axis=1)
+        return result
+
+    @cached_property
+    def offsets_K(self) -> dict[Side, list[float]]:
+        """How far each reading may be off, for the nominal case and both ends (K)."""
+        sides: tuple[Side, ...] = ("low", "value", "high")
+        return {side: [sensor.offset_K(side) for sensor in self.sensors] for side in sides}
 
     @property
     def names(self) -> str:
@@ -139,7 +151,7 @@ def deciding(inputs: Inputs, path: str) -> Deciding:
     by = inputs.find(f"{path}.decided_by")
     if by is None:
         by = "lowest" if len(names) == 1 else inputs.assume(f"{path}.decided_by", "lowest")
-    return Deciding(tuple(sensor(inputs, name) for name in names), by)
+    return Deciding(path, tuple(sensor(inputs, name) for name in names), by)
 
 
 class Placing:

@@ -10,8 +10,8 @@ from bmslint.physics.conduction import Array, Block
 # How close a rate may come to the inverse of a sensor's lag before the lag counts as this much different:
 # the response of a lag to its own rate is a limit, and 1e-6 of it is far below any reading.
 RESONANCE = 1e-6
-# A switch is narrowed twice to a sixteenth of the step it lies in.
-ROUNDS, FRACTIONS = 2, np.linspace(0.0, 1.0, 17)
+# A switch is narrowed to a sixteenth of the step it lies in before a straight line is taken.
+FRACTIONS = np.linspace(0.0, 1.0, 17)
 
 
 @dataclass(frozen=True)
@@ -43,13 +43,19 @@ class Probes:
         self.offsets: Array = np.array(
             [[probe.offsets.get(name, 0.0) for name in block.names] for probe in probes]
         )
-        lags = np.array([probe.lag_s for probe in probes])
+        lags = np.array([_apart(probe.lag_s, block.rates) for probe in probes])
         self.lagging = np.flatnonzero(lags > 0.0)
         self.decay: Array = 1.0 / lags[self.lagging]
         gap = 1.0 - np.outer(lags[self.lagging], block.rates)
-        gap[np.abs(gap) < RESONANCE] = RESONANCE
         # How far a sensor stands behind each mode while that mode dies away.
         self.behind: Array = self.rows[self.lagging] / gap
+
+
+def _apart(lag_s: float, rates: Array) -> float:
+    """Move a lag (s) off the inverse of every rate (1/s), where the closed form would divide by nothing."""
+    while (np.abs(1.0 - lag_s * rates) < RESONANCE).any():
+        lag_s *= 1.0 + 3.0 * RESONANCE
+    return lag_s
 
 
 class Segment:
@@ -104,6 +110,11 @@ class Segment:
         """Give the block's state at times since the start (s); shape (modes,) or (times, modes)."""
         return self.block.after(self.state, self.steady, seconds)
 
+    def end(self, seconds: float) -> tuple[Array, Array]:
+        """Give the block's state and the sensors' reports (K) at a time since the start (s)."""
+        state = self.block.after(self.state, self.steady, seconds)
+        return state, self.reports(np.array([seconds]))[0]
+
 
 def first_time(margin: Callable[[Array], Array], times: Array) -> float | None:
     """Find when a margin first becomes zero or positive.
@@ -114,7 +125,7 @@ def first_time(margin: Callable[[Array], Array], times: Array) -> float | None:
 
     Returns:
         The time (s), or None if the margin stays negative at all of them. Between two of the given
-        times it is narrowed to 1/256 of the step and then taken on a straight line.
+        times it is narrowed to 1/16 of the step and then taken on a straight line.
     """
     values = margin(times)
     reached = values >= 0.0
@@ -123,14 +134,13 @@ def first_time(margin: Callable[[Array], Array], times: Array) -> float | None:
         return None
     if first == 0:
         return float(times[0])
-    for _ in range(ROUNDS):
-        low, high = float(times[first - 1]), float(times[first])
-        ends = values[first - 1], values[first]
-        times = low + (high - low) * FRACTIONS
-        values = margin(times)
-        # Both ends are known; only rounding could deny them.
-        values[0], values[-1] = ends
-        first = max(int((values >= 0.0).argmax()), 1)
+    low, high = float(times[first - 1]), float(times[first])
+    ends = values[first - 1], values[first]
+    times = low + (high - low) * FRACTIONS
+    values = margin(times)
+    # Both ends are known; only rounding could deny them.
+    values[0], values[-1] = ends
+    first = int((values >= 0.0).argmax())
     below, above = -float(values[first - 1]), float(values[first])
     low, high = float(times[first - 1]), float(times[first])
     return low + (high - low) * (below / (below + above) if below + above > 0.0 else 1.0)
