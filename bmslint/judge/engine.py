@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 from bmslint.judge.expression import ROOTS
 from bmslint.judge.faults import RuleError
@@ -19,15 +18,13 @@ from bmslint.judge.faults import RuleError
 Result = bool | float | str
 
 
-@dataclass(frozen=True, slots=True)
-class MissingKey:
+class MissingKey(NamedTuple):
     """An evaluation came upon a key that is not there; `key` as the engine tells it."""
 
     key: str
 
 
-@dataclass(frozen=True, slots=True)
-class Values:
+class Values(NamedTuple):
     """Variables handed to the engine once and used by many evaluations."""
 
     activation: Any

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
-from typing import Literal
+from typing import Literal, NamedTuple
 
 from bmslint.judge import engine
 from bmslint.judge.expression import Expression, Reference
@@ -17,16 +16,14 @@ from bmslint.judge.rule import Rule
 State = Literal["passed", "spoke", "does not apply", "not judged"]
 
 
-@dataclass(frozen=True, slots=True)
-class Failure:
+class Failure(NamedTuple):
     """A rule fails for one item, or for the file if it has none, at one end of the facts' ranges."""
 
     item: Item | None
     unfavourable_only: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Evaluation:
+class Evaluation(NamedTuple):
     """What a rule gives over a file: failures, settings that it misses, what became of it."""
 
     failures: tuple[Failure, ...]
@@ -34,8 +31,7 @@ class Evaluation:
     outcome: Outcome
 
 
-@dataclass(frozen=True, slots=True)
-class _Result:
+class _Result(NamedTuple):
     state: State
     failure: Failure | None = None
     missing: tuple[str, ...] = ()

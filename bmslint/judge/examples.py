@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from bmslint.judge.finding import Finding
@@ -36,10 +36,15 @@ ABSENT: dict[str, Any] = {
 
 @dataclass(frozen=True, slots=True)
 class Runner:
-    """Runs examples of a pack; `profile` gives a settings file by the stem of its name."""
+    """Runs examples of a pack.
+
+    `profile` gives a settings file by the stem of its name,
+    `judged` keeps what the rules say of the profiles themselves.
+    """
 
     pack: Pack
     profile: Callable[[str], Document]
+    judged: dict[str, Judgement] = field(default_factory=dict)
 
     def differences(self, rule: str, example: Mapping[str, Any]) -> list[str]:
         """Run one example.
@@ -60,10 +65,17 @@ class Runner:
         document = patched(profile, example.get("set", {}), example.get("remove", ()))
         if document.problems:
             return [f"the patch is not usable: {each.path}: {each.message}" for each in document.problems]
-        before, after = judge_rules(profile, self.pack), judge_rules(document, self.pack)
+        if example["on"] not in self.judged:
+            self.judged[example["on"]] = judge_rules(profile, self.pack)
+        before, after = self.judged[example["on"]], judge_rules(document, self.pack)
+        mine = [
+            with_suggestions(document, self.pack, after, each)
+            for each in after.spoken
+            if each.rule.id == rule
+        ]
         return [
             *_state(rule, example, after),
-            *_findings(rule, example, with_suggestions(document, self.pack, after), document),
+            *_findings(example, mine, document),
             *_others(rule, example, before, after),
         ]
 
@@ -110,14 +122,11 @@ def _state(rule: str, example: Mapping[str, Any], after: Judgement) -> list[str]
     return differences
 
 
-def _findings(
-    rule: str, example: Mapping[str, Any], findings: tuple[Finding, ...], document: Document
-) -> list[str]:
+def _findings(example: Mapping[str, Any], mine: Sequence[Finding], document: Document) -> list[str]:
     stated = example.get("finding", [])
     expected = [{**ABSENT, **each} for each in (stated if isinstance(stated, list) else [stated])]
-    mine = [each for each in findings if each.rule == rule]
     came = [as_example(each) for each in mine]
-    differences = [] if same(expected, came) else [f"findings: expected {expected}, came {came}"]
+    differences = [] if same(expected, came) else [f"finding: expected {expected}, came {came}"]
     for each in mine:
         position = document.position(each.path)
         if (each.file, each.line, each.column) != (position.file, position.line, position.column):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from bmslint.judge.faults import RuleError
 
@@ -43,8 +43,7 @@ _ARITHMETIC = frozenset("+-*/%")
 _BEFORE_UNARY = frozenset({"(", "[", "{", ",", "?", ":", "&&", "||", "<", ">", "<=", ">=", "==", "!=", "!"})
 
 
-@dataclass(frozen=True, slots=True)
-class Token:
+class Token(NamedTuple):
     """One word of an expression, with its place in the text."""
 
     kind: str
@@ -52,8 +51,7 @@ class Token:
     offset: int
 
 
-@dataclass(frozen=True, slots=True)
-class Reference:
+class Reference(NamedTuple):
     """One path that an expression reads.
 
     `optional` says that the expression asks by `has()` whether it is there; `iterated` that it is
@@ -65,8 +63,7 @@ class Reference:
     iterated: bool
 
 
-@dataclass(frozen=True, slots=True)
-class Expression:
+class Expression(NamedTuple):
     """The text of a condition or value, and the paths it reads."""
 
     text: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 
 class RuleError(Exception):
@@ -19,8 +19,7 @@ class RuleError(Exception):
         self.offset = offset
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class PackProblem:
+class PackProblem(NamedTuple):
     """One thing wrong with a rule pack, at a place in a file; line and column count from 1."""
 
     file: str

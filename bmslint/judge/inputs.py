@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.facts.quantity import BASES, Missing, Quantity
 from bmslint.judge import engine
@@ -17,22 +16,19 @@ if TYPE_CHECKING:
     from bmslint.limits import Limits
 
 
-@dataclass(frozen=True, slots=True)
-class Lacking:
+class Lacking(NamedTuple):
     """A path has no value because settings are missing."""
 
     paths: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Inapplicable:
+class Inapplicable(NamedTuple):
     """A path has no value, and no setting could give it one in this file."""
 
     reason: str
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(NamedTuple):
     """One match of a rule's `each`: value, last key, path."""
 
     value: Any

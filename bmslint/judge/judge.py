@@ -37,7 +37,7 @@ def judge(document: Document, pack: Pack) -> Verdict:
     return Verdict(
         file=document.file,
         word=_word(judgement),
-        findings=with_suggestions(document, pack, judgement),
+        findings=tuple(with_suggestions(document, pack, judgement, each) for each in judgement.spoken),
         not_judged=judgement.not_judged,
         outcomes=judgement.outcomes,
         accepted=tuple(document.data.get("accepted", ())),

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from bmslint.judge.evaluate import Evaluation, Failure, evaluate, run
 from bmslint.judge.finding import SEVERITIES, Finding, NotJudged, Outcome, Place, Severity, Value
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
 UNFAVOURABLE = "With unfavourable properties: "
 
 
-@dataclass(frozen=True, slots=True)
-class Spoken:
+class Spoken(NamedTuple):
     """A finding with what it was made of."""
 
     finding: Finding
@@ -30,8 +28,7 @@ class Spoken:
     failure: Failure
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(NamedTuple):
     """Every rule of a pack over one file, before suggestions are looked for."""
 
     inputs: Inputs

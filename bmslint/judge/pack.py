@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 from bmslint.data import rules_dir
 from bmslint.judge import engine
@@ -16,8 +16,7 @@ from bmslint.judge.rule import Faults, Rule, build_rule
 NOT_FAMILIES = frozenset({"chemistries", "retired"})
 
 
-@dataclass(frozen=True, slots=True)
-class Pack:
+class Pack(NamedTuple):
     """Rules that are judged together; `digest` is a SHA-256 over every file of the folder."""
 
     name: str
@@ -36,6 +35,18 @@ class Pack:
         return next((each for each in self.rules if each.id == name), None)
 
 
+def rule_files(folder: Path) -> list[Path]:
+    """Find the rule files of a pack.
+
+    Args:
+        folder: the folder with a folder for each family.
+
+    Returns:
+        The files, sorted by family and name.
+    """
+    return [path for path in sorted(folder.glob("*/*.yaml")) if path.parent.name not in NOT_FAMILIES]
+
+
 def load_pack(folder: Path | None = None) -> Pack:
     """Load a pack.
 
@@ -52,13 +63,8 @@ def load_pack(folder: Path | None = None) -> Pack:
     root = rules_dir() if folder is None else folder
     problems: list[PackProblem] = []
     rules: dict[str, Rule] = {}
-    digest = hashlib.sha256()
-    for path in sorted(root.glob("*/*.yaml")):
-        content = path.read_bytes()
-        digest.update(f"{path.relative_to(root).as_posix()}\0{len(content)}\0".encode() + content)
-        if path.parent.name in NOT_FAMILIES:
-            continue
-        rule = _load_rule(path, f"{path.parent.name}/{path.name}", content, problems)
+    for path in rule_files(root):
+        rule = _load_rule(path, f"{path.parent.name}/{path.name}", problems)
         if rule is None:
             continue
         if rule.id in rules:
@@ -71,11 +77,20 @@ def load_pack(folder: Path | None = None) -> Pack:
     if problems:
         raise PackError(problems)
     name = "built-in" if built_in else root.name
-    return Pack(name, digest.hexdigest()[:16], tuple(rules[each] for each in sorted(rules)))
+    return Pack(name, _digest(root), tuple(rules[each] for each in sorted(rules)))
 
 
-def _load_rule(path: Path, file: str, content: bytes, problems: list[PackProblem]) -> Rule | None:
-    document = read_rule(content, file)
+def _digest(root: Path) -> str:
+    """Hash every YAML file of a pack: rules, chemistry tables and defaults all decide a verdict."""
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*.yaml")):
+        content = path.read_bytes()
+        digest.update(f"{path.relative_to(root).as_posix()}\0{len(content)}\0".encode() + content)
+    return digest.hexdigest()[:16]
+
+
+def _load_rule(path: Path, file: str, problems: list[PackProblem]) -> Rule | None:
+    document = read_rule(path.read_bytes(), file)
     before = len(problems)
     problems += document.problems
     if len(problems) > before:

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass
 from functools import cache
-from typing import Any
+from typing import Any, NamedTuple
 
 _STEP = re.compile(r"(?:^|\.)([^.\[\]]+)|\[(\d+|\*)\]")
 
@@ -27,8 +26,7 @@ def steps(path: str) -> tuple[str | int, ...]:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class Nothing:
+class Nothing(NamedTuple):
     """There is no value at a path; `none_at` names the part that the file declares as `none`."""
 
     none_at: str | None = None

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.judge.faults import PackProblem
 from bmslint.judge.paths import joined
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
 COMPILED = Path(__file__).with_name("compiled.json")
 
 
-@dataclass(frozen=True, slots=True)
-class RuleDocument:
+class RuleDocument(NamedTuple):
     """The data of a rule, the places of its values, and what is wrong with it."""
 
     data: dict[str, Any]

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
 from bmslint.judge.expression import Expression, read_expression
 from bmslint.judge.faults import RuleError
@@ -15,8 +14,7 @@ if TYPE_CHECKING:
     from bmslint.settings.places import Position
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where a rule's claim can be found, and how it is known."""
 
     title: str
@@ -24,16 +22,14 @@ class Source:
     how: str
 
 
-@dataclass(frozen=True, slots=True)
-class Suggestion:
+class Suggestion(NamedTuple):
     """A setting to change, and the expression of the value to try."""
 
     set: Template
     to: Expression
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """One rule with its expressions and templates read."""
 
     id: str

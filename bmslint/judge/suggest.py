@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from bmslint.judge.evaluate import run
@@ -17,26 +16,24 @@ if TYPE_CHECKING:
     from bmslint.settings.reader import Document
 
 
-def with_suggestions(document: Document, pack: Pack, judgement: Judgement) -> tuple[Finding, ...]:
-    """Add to each finding the changes that were proven to remove it.
+def with_suggestions(document: Document, pack: Pack, judgement: Judgement, spoken: Spoken) -> Finding:
+    """Add to a finding the changes that were proven to remove it.
 
     Args:
         document: the file.
         pack: the rules.
-        judgement: its findings.
+        judgement: what the rules said of the file.
+        spoken: one of its findings.
 
     Returns:
-        The findings in the same order.
+        The finding; unchanged if its rule knows no way out, or none that holds.
 
     Raises:
         PackError: a rule is at fault.
     """
-    return tuple(
-        replace(spoken.finding, suggest=_proven(document, pack, judgement, spoken))
-        if spoken.rule.suggest
-        else spoken.finding
-        for spoken in judgement.spoken
-    )
+    if not spoken.rule.suggest:
+        return spoken.finding
+    return spoken.finding._replace(suggest=_proven(document, pack, judgement, spoken))
 
 
 def _proven(document: Document, pack: Pack, before: Judgement, spoken: Spoken) -> tuple[Change, ...]:

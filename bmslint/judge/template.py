@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from bmslint.judge.expression import ROOTS
 from bmslint.judge.faults import RuleError
@@ -16,8 +16,7 @@ _NAMES = frozenset({*ROOTS, "value", "limit"})
 NOT_GIVEN = "(not given)"
 
 
-@dataclass(frozen=True, slots=True)
-class Template:
+class Template(NamedTuple):
     """Texts and fields in turn: `parts` starts and ends with a text, fields stand between."""
 
     texts: tuple[str, ...]

@@ -1,0 +1,61 @@
+"""Every rule's own examples, run on the profiles; the whole finding is compared."""
+
+from functools import cache
+from typing import Any
+
+import pytest
+
+from bmslint.data import rules_dir
+from bmslint.judge.examples import Runner
+from bmslint.judge.pack import load_pack, rule_files
+from bmslint.judge.rulefile import ExamplesFile
+from bmslint.settings import Document, read
+from bmslint.settings.tree import parse_all
+
+PROFILES = rules_dir().parent / "profiles"
+profile = cache(lambda stem: read(PROFILES / f"{stem}.yaml"))
+
+
+def all_examples() -> list[Any]:
+    found = []
+    for path in rule_files(rules_dir()):
+        trees = parse_all(path.read_bytes(), path.name)
+        assert len(trees) == 2, f"{path} does not hold a rule and its examples"
+        assert not trees[1].problems, trees[1].problems
+        ExamplesFile.model_validate(trees[1].data)
+        for example in trees[1].data["examples"]:
+            found.append(pytest.param(path.stem, example, id=f"{path.stem}: {example['name']}"))
+    return found
+
+
+@cache
+def runner() -> Runner:
+    return Runner(load_pack(), profile)
+
+
+@pytest.mark.parametrize(("rule", "example"), all_examples())
+def test_example(rule: str, example: dict[str, Any]) -> None:
+    assert runner().differences(rule, example) == []
+
+
+def test_every_rule_has_an_example_that_fails_and_one_that_passes() -> None:
+    """A rule whose inputs are always there has no example that is not judged, so it is not asked for."""
+    expected = {rule.id: {"fail", "pass"} for rule in load_pack().rules}
+    came = {name: {e.values[1]["expect"] for e in all_examples() if e.values[0] == name} for name in expected}
+    assert {name: states & {"fail", "pass"} for name, states in came.items()} == expected
+
+
+def test_profiles_named_by_examples_are_clean_of_their_rule() -> None:
+    from bmslint.judge.judgement import judge_rules
+
+    @cache
+    def speaks(stem: str) -> set[str]:
+        document: Document = profile(stem)
+        return {each.rule.id for each in judge_rules(document, load_pack()).spoken}
+
+    spoiled = {
+        (example.values[0], example.values[1]["on"])
+        for example in all_examples()
+        if example.values[0] in speaks(example.values[1]["on"])
+    }
+    assert spoiled == set()
