@@ -33,9 +33,7 @@ def resistance_ratio(temperature_K: float, activation_J_per_mol: float) -> float
     """
     if not temperature_K > 0:
         raise ValueError(f"temperature must be above 0 K, got {temperature_K}")
-    return math.exp(
-        activation_J_per_mol / GAS_CONSTANT_J_PER_MOLK * (1 / temperature_K - 1 / RATED_K)
-    )
+    return math.exp(activation_J_per_mol / GAS_CONSTANT_J_PER_MOLK * (1 / temperature_K - 1 / RATED_K))
 
 
 def activation_J_per_mol(ratio: float, temperature_K: float) -> float:

@@ -80,9 +80,7 @@ def vertical_plate_W_per_m2K(height_m: float, surface_K: float, air_K: float) ->
         and conductivity of air after the U.S. Standard Atmosphere, 1976.
     """
     if not min(height_m, surface_K, air_K) > 0:
-        raise ValueError(
-            f"height and temperatures must be above 0, got {height_m}, {surface_K}, {air_K}"
-        )
+        raise ValueError(f"height and temperatures must be above 0, got {height_m}, {surface_K}, {air_K}")
     film_K = (surface_K + air_K) / 2
     viscosity_Pa_s = 1.458e-6 * film_K**1.5 / (film_K + 110.4)
     conductivity_W_per_mK = 2.64638e-3 * film_K**1.5 / (film_K + 245.4 * 10 ** (-12 / film_K))

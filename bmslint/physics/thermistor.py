@@ -89,9 +89,7 @@ def reading_as(
     """
     _above_zero(_smallest(true_K), r25_ohm, beta_K, read_r25_ohm, read_beta_K)
     log_ratio = math.log(r25_ohm) - math.log(read_r25_ohm)
-    return _from_inverse(
-        1 / RATED_K + (log_ratio + beta_K * (1 / true_K - 1 / RATED_K)) / read_beta_K
-    )
+    return _from_inverse(1 / RATED_K + (log_ratio + beta_K * (1 / true_K - 1 / RATED_K)) / read_beta_K)
 
 
 def true_at_reading(
