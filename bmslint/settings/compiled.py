@@ -11,7 +11,7 @@ from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from pydantic_core import SchemaError, SchemaValidator
+from bmslint.settings.engine import SchemaError, SchemaValidator
 
 if TYPE_CHECKING:
     from pydantic import BaseModel
@@ -67,7 +67,7 @@ def load_schema(json_path: Path) -> dict[str, Any]:
     Returns:
         The schema.
     """
-    schema: dict[str, Any] = json.loads(json_path.read_bytes(), object_hook=_tuples)
+    schema: dict[str, Any] = json.loads(json_path.read_bytes())
     return schema
 
 
@@ -83,9 +83,9 @@ def load_validator(json_path: Path, model_import_path: str) -> SchemaValidator:
         pydantic-core does not take the file.
     """
     try:
-        return SchemaValidator(load_schema(json_path))  # type: ignore[arg-type]
+        return SchemaValidator(load_schema(json_path))
     except SchemaError:
-        return SchemaValidator(generate(import_model(model_import_path)))  # type: ignore[arg-type]
+        return SchemaValidator(generate(import_model(model_import_path)))
 
 
 def import_model(import_path: str) -> "type[BaseModel]":
@@ -103,9 +103,7 @@ def import_model(import_path: str) -> "type[BaseModel]":
 
 
 def _plain(schema: Any) -> Any:
-    if isinstance(schema, tuple):
-        return tuple(_plain(part) for part in schema)
-    if isinstance(schema, list):
+    if isinstance(schema, list | tuple):
         return [_plain(part) for part in schema]
     if not isinstance(schema, dict):
         return _json_value(schema)
@@ -135,7 +133,7 @@ def _typed_dict(schema: dict[str, Any]) -> dict[str, Any]:
         "config": config,
         "extra_behavior": "forbid",
         "fields": {
-            name: {
+            field.get("validation_alias", name): {
                 "type": "typed-dict-field",
                 "required": field["schema"]["type"] != "default",
                 "schema": _plain(field["schema"]),
@@ -151,13 +149,6 @@ def _typed_dict(schema: dict[str, Any]) -> dict[str, Any]:
 def _ref(ref: str) -> str:
     """Name a definition by module and class; pydantic adds the address of the class in memory."""
     return ref.rpartition(":")[0] or ref
-
-
-def _tuples(part: dict[str, Any]) -> dict[str, Any]:
-    """Restore the pairs of choice and label, for which pydantic-core takes nothing but tuples."""
-    if part.get("type") == "union":
-        part["choices"] = [tuple(c) if isinstance(c, list) else c for c in part["choices"]]
-    return part
 
 
 def _json_value(value: Any) -> Any:

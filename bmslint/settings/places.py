@@ -65,7 +65,7 @@ def told(value: object) -> str:
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, int | float):
-        return shown(value)
+        return f"{value:.1f}" if isinstance(value, float) and value % 1 == 0 else shown(value)
     if isinstance(value, str):
         return f'the text "{cut(value)}"'
     return "a list" if isinstance(value, list) else "a mapping"
@@ -80,8 +80,7 @@ def shown(number: float) -> str:
     Returns:
         Its text.
     """
-    text = f"{number:.12g}" if isinstance(number, float) or abs(number) > 10**12 else str(number)
-    return text
+    return f"{number:.12g}" if isinstance(number, float) or abs(number) > 10**12 else str(number)
 
 
 def cut(text: str) -> str:

@@ -116,6 +116,4 @@ def _read(text: bytes, name: str) -> Document:
 
 def _document(tree: Tree) -> Document:
     data, problems = validated(tree, _COMPILED, _MODEL)
-    return Document(
-        tree.file, data or {}, tree.positions, tree.key_positions, problems, tree
-    )
+    return Document(tree.file, data or {}, tree.positions, tree.key_positions, problems, tree)

@@ -18,7 +18,7 @@ _NOT_FINITE = re.compile(r"[-+]?\.(inf|Inf|INF)\Z|\.(nan|NaN|NAN)\Z")
 _MAX_DIGITS = 309
 
 
-class NotFinite(ValueError):
+class NotFiniteError(ValueError):
     """The scalar is infinite, not a number, or too large for a double."""
 
 
@@ -34,23 +34,23 @@ def resolve(text: str) -> str | int | float | bool | None:
         None, a truth value, a finite number, or the text itself.
 
     Raises:
-        NotFinite: for infinity, not-a-number, and numbers beyond the range of a double.
+        NotFiniteError: for infinity, not-a-number, and numbers beyond the range of a double.
     """
     if not text or text[0] not in _FIRST:
         return _WORDS.get(text, text)
     if _DECIMAL.match(text):
         if len(text) > _MAX_DIGITS:
-            raise NotFinite(text)
+            raise NotFiniteError(text)
         return int(text)
     if _FLOAT.match(text):
         value = float(text)
         if not math.isfinite(value):
-            raise NotFinite(text)
+            raise NotFiniteError(text)
         return value
     if _OTHER_BASE.match(text):
         if len(text) > _MAX_DIGITS // 2:
-            raise NotFinite(text)
+            raise NotFiniteError(text)
         return int(text, 0)
     if _NOT_FINITE.match(text):
-        raise NotFinite(text)
+        raise NotFiniteError(text)
     return text

@@ -10,9 +10,10 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from _ruamel_yaml import (
+from ruamel.yaml.cyaml import CParser
+from ruamel.yaml.error import YAMLError
+from ruamel.yaml.events import (
     AliasEvent,
-    CParser,
     DocumentEndEvent,
     DocumentStartEvent,
     MappingEndEvent,
@@ -22,11 +23,10 @@ from _ruamel_yaml import (
     SequenceStartEvent,
     StreamEndEvent,
     StreamStartEvent,
-    YAMLError,
 )
 
 from bmslint.settings.places import Position, Problem, cut, problem_at
-from bmslint.settings.scalars import NotFinite, resolve
+from bmslint.settings.scalars import NotFiniteError, resolve
 from bmslint.settings.unreadable import parser_problem, text_problem
 
 MAX_BYTES = 2 * 1024 * 1024
@@ -87,7 +87,7 @@ def _empty(start: Position) -> Problem:
     return problem_at(start, "", "a document", "an empty file", "is it the right file?")
 
 
-class _Refused(Exception):
+class _RefusedError(Exception):
     """Reading cannot go on."""
 
     def __init__(self, problem: Problem) -> None:
@@ -122,7 +122,7 @@ def _documents(text: bytes, name: str) -> Iterator[Tree]:
             return
         except YAMLError as error:
             fault = parser_problem(error, text, name)
-        except _Refused as refused:
+        except _RefusedError as refused:
             fault = refused.problem
     yield Tree(name, None, {"": Position(name, fault.line, fault.column)}, {}, (fault,))
 
@@ -159,9 +159,9 @@ def _compose(get_event: Any, name: str) -> _Node:
             stack.append(node)
             items = node.items
             if len(stack) > MAX_DEPTH + 1:
-                raise _Refused(_too_deep(node, name))
+                raise _RefusedError(_too_deep(node, name))
         if count > MAX_NODES:
-            raise _Refused(_too_many(node, name))
+            raise _RefusedError(_too_many(node, name))
     found: _Node = top.items[0]
     return found
 
@@ -173,11 +173,11 @@ def _target(event: Any, anchors: dict[str, _Node], stack: list[_Node], name: str
     came = f"*{cut(event.anchor)}"
     if target is None:
         advice = f"write &{cut(event.anchor)} before the value it stands for"
-        raise _Refused(problem_at(place, "", "an alias of an anchor above it", came, advice))
+        raise _RefusedError(problem_at(place, "", "an alias of an anchor above it", came, advice))
     if any(node is target for node in stack):
         advice = "write the value out"
         came += ", which stands inside its own anchor"
-        raise _Refused(problem_at(place, "", "a value that does not hold itself", came, advice))
+        raise _RefusedError(problem_at(place, "", "a value that does not hold itself", came, advice))
     return target
 
 
@@ -216,7 +216,7 @@ class _Walk:
             node = node.items
         self.left -= 1
         if self.left < 0:
-            raise _Refused(_too_many(node, self.name))
+            raise _RefusedError(_too_many(node, self.name))
         if node.tag is not None:
             return self.refuse(
                 node, path, "a value without a tag", f'the tag "{cut(node.tag)}"',
@@ -225,18 +225,15 @@ class _Walk:
         if node.kind == "scalar":
             return self.scalar(node, path) if node.plain else node.items
         if depth >= MAX_DEPTH:
-            raise _Refused(_too_deep(node, self.name))
+            raise _RefusedError(_too_deep(node, self.name))
         if node.kind == "list":
-            return [
-                self.value(item, f"{path}[{index}]", depth + 1)
-                for index, item in enumerate(node.items)
-            ]
+            return [self.value(item, f"{path}[{index}]", depth + 1) for index, item in enumerate(node.items)]
         return self.mapping(node, path, depth)
 
     def scalar(self, node: _Node, path: str) -> Any:
         try:
             return resolve(node.items)
-        except NotFinite:
+        except NotFiniteError:
             return self.refuse(node, path, "a finite number", cut(node.items), "")
 
     def mapping(self, node: _Node, path: str, depth: int) -> dict[str, Any]:
@@ -270,11 +267,11 @@ class _Walk:
         if merged is not None:
             for source in self.merge_sources(merged, path):
                 if depth >= MAX_DEPTH:
-                    raise _Refused(_too_deep(source, self.name))
+                    raise _RefusedError(_too_deep(source, self.name))
                 for key, pair in self.pairs(source, path, depth + 1).items():
                     found.setdefault(key, pair)
         if self.left < 0:
-            raise _Refused(_too_many(node, self.name))
+            raise _RefusedError(_too_many(node, self.name))
         return found
 
     def merge_sources(self, node: _Node, path: str) -> list[_Node]:

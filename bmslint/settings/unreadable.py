@@ -31,6 +31,8 @@ _WORDS = (
      "check the brackets, commas and quotes before it"),
     ("did not find expected '-' indicator", "a dash in line with the dashes above it",
      "something else", "check the indentation"),
+    ("found unexpected ':'", "a space after the colon", "a colon without one",
+     "write `key: value`, or put the text in quotes"),
     ("cannot start any token", "a key or a value", "a character that cannot begin one",
      "put the text in quotes"),
 )  # fmt: skip

@@ -3,9 +3,8 @@
 from pathlib import Path
 from typing import Any
 
-from pydantic_core import ValidationError
-
 from bmslint.settings.compiled import load_validator
+from bmslint.settings.engine import ValidationError
 from bmslint.settings.places import Problem
 from bmslint.settings.tree import Tree
 

@@ -31,9 +31,7 @@ class CurrentStep(Section):
         " is allowed.",
         10,
     )
-    max_A: Amperes = required(
-        "Largest current in the row; 0 where none is allowed from here on.", 69, 0
-    )
+    max_A: Amperes = required("Largest current in the row; 0 where none is allowed from here on.", 69, 0)
 
 
 CurrentSteps = Annotated[list[CurrentStep], Field(max_length=200)]

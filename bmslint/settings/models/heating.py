@@ -30,9 +30,7 @@ class Heater(Section):
 
     power_W: Watts = field("Power of the whole heater when it is on.", 160)
     tolerance_pct: Percent = field("How far the power may be off, up or down.", 10)
-    faces: Annotated[
-        list[Literal["ends", "sides", "top", "bottom", "between"]], Field(max_length=5)
-    ] = field(
+    faces: Annotated[list[Literal["ends", "sides", "top", "bottom", "between"]], Field(max_length=5)] = field(
         "Where the film lies: `ends` are the two outer faces of the block that the stack ends in,"
         " `sides` the two along it, `between` every gap of the stack.",
         ["ends", "sides"],
@@ -101,9 +99,7 @@ class Sensor(Section):
     )
     accuracy_K: Kelvins = field("How far a reading may be off, up or down, curve apart.", 1)
     resolution_K: Kelvins = field("Smallest step of the reading.", 1)
-    lag_s: Seconds = field(
-        "Time constant with which the reading follows the temperature at its place.", 15
-    )
+    lag_s: Seconds = field("Time constant with which the reading follows the temperature at its place.", 15)
     film_coupling_pct: Percent = field(
         "For a sensor under the heater film: 0 reads the skin of the cell, 100 the film itself.",
         50,

@@ -70,11 +70,8 @@ class Balancing(Section):
     start_above_V: Volts = field("Cell voltage above which it begins.", 3.40)
     difference_above_mV: Millivolts = field("Difference above which it works.", 10)
     current_mA: Milliamperes = field("Current that it bleeds from a cell.", 100)
-    while_: Annotated[list[Literal["charge", "discharge", "rest"]], Field(max_length=3)] = Field(
-        default=None,  # type: ignore[assignment]  # as in units.field, which has no alias
-        alias="while",
-        description="States of the pack in which it works.",
-        examples=[["charge"], ["charge", "rest"]],
+    while_: Annotated[list[Literal["charge", "discharge", "rest"]], Field(max_length=3)] = field(
+        "States of the pack in which it works.", ["charge"], ["charge", "rest"], alias="while"
     )
 
 
@@ -121,8 +118,7 @@ class Site(Section):
     coldest_degC: Celsius = field("Lowest temperature of the air around the pack.", -25)
     hottest_degC: Celsius = field("Highest temperature of the air around the pack.", 40)
     warms_to_degC: OrNone[Celsius] = field(
-        "The air that a cold pack is brought into; `none` where it is never brought into warm"
-        " air.",
+        "The air that a cold pack is brought into; `none` where it is never brought into warm air.",
         18,
         "none",
     )

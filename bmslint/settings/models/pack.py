@@ -44,12 +44,9 @@ class Enclosure(Section):
     """The box around the block."""
 
     insulation_mm: MillimetresOrZero = field("Thickness of the insulation; 0 for bare walls.", 20)
-    insulation_W_per_mK: ThermalConductivity = field(
-        "Thermal conductivity of the insulation.", 0.035
-    )
+    insulation_W_per_mK: ThermalConductivity = field("Thermal conductivity of the insulation.", 0.035)
     underside: Literal["air_gap", "insulated", "floor_contact"] = field(
-        "What is below: air between pack and floor, insulation as on the sides, or the floor"
-        " itself.",
+        "What is below: air between pack and floor, insulation as on the sides, or the floor itself.",
         "air_gap",
     )
 
@@ -59,9 +56,7 @@ class Board(Section):
 
     max_degC: Celsius = field("Highest temperature of the board that its maker allows.", 85)
     continuous_A: Amperes = field("Current that the board carries continuously.", 200)
-    short_circuit_max_A: Amperes = field(
-        "Largest current that the board can interrupt without damage.", 2500
-    )
+    short_circuit_max_A: Amperes = field("Largest current that the board can interrupt without damage.", 2500)
 
 
 class Fuse(Section):
@@ -76,9 +71,7 @@ class Fuse(Section):
 class Pack(Section):
     """The pack."""
 
-    chemistry: Chemistry = required(
-        "Name of the chemistry, one of those that bmslint has limits for.", "lfp"
-    )
+    chemistry: Chemistry = required("Name of the chemistry, one of those that bmslint has limits for.", "lfp")
     series: CellCount = required("Number of cells, or groups of parallel cells, in series.", 8)
     parallel: CellCount = field("Number of cells in parallel in each group.", 1)
     capacity_Ah: AmpereHours = field(

@@ -10,8 +10,8 @@ from bmslint.settings.models.units import (
     Decision,
     Kelvins,
     Microseconds,
-    Millivolts,
     Milliseconds,
+    Millivolts,
     OrNone,
     Percent,
     Seconds,
@@ -64,9 +64,7 @@ class SecondOvervoltage(Section):
 
     trip_above_V: Volts = field("Cell voltage above which it trips.", 3.9)
     delay_s: Seconds = field("How long the voltage has to be there before it trips.", 2)
-    independent: bool = field(
-        "Whether it measures and switches with hardware of its own.", True, False
-    )
+    independent: bool = field("Whether it measures and switches with hardware of its own.", True, False)
 
 
 class Overcurrent(Section):

@@ -3,9 +3,9 @@
 Bounds are physical and wide: what is absurd but possible is read, and is for the rules to judge.
 """
 
-from typing import Annotated, Any, Literal, TypeVar
+from typing import Annotated, Any, Literal, TypeAlias, TypeVar
 
-from pydantic import BaseModel, ConfigDict, Field, Tag
+from pydantic import BaseModel, ConfigDict, Field
 
 T = TypeVar("T")
 
@@ -13,12 +13,10 @@ T = TypeVar("T")
 class Section(BaseModel):
     """A mapping of the settings file."""
 
-    model_config = ConfigDict(
-        strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True
-    )
+    model_config = ConfigDict(strict=True, extra="forbid", frozen=True, allow_inf_nan=False, defer_build=True)
 
 
-def field(description: str, example: object, *more_examples: object) -> Any:
+def field(description: str, example: object, *more_examples: object, alias: str | None = None) -> Any:
     """Declare a key that may be left out.
 
     The default is never read: data holds only the keys that the file has. It is None and not part
@@ -28,11 +26,12 @@ def field(description: str, example: object, *more_examples: object) -> Any:
         description: What the key says, in a sentence or two.
         example: A value as it may stand in a file.
         more_examples: Further ones.
+        alias: The key itself, where Python reserves it as a word.
 
     Returns:
         The field.
     """
-    return Field(default=None, description=description, examples=[example, *more_examples])
+    return Field(default=None, alias=alias, description=description, examples=[example, *more_examples])
 
 
 def required(description: str, example: object, *more_examples: object) -> Any:
@@ -49,9 +48,8 @@ def required(description: str, example: object, *more_examples: object) -> Any:
     return Field(description=description, examples=[example, *more_examples])
 
 
-# A value, or the word that the board or the pack truly lacks it. The tags stand in the places of
-# errors, where `problems` tells the two apart; "|" is in no key.
-OrNone = Annotated[T, Tag("|value")] | Annotated[Literal["none"], Tag("|none")]
+# A value, or the word that the board or the pack truly lacks it.
+OrNone: TypeAlias = T | Literal["none"]
 
 Celsius = Annotated[float, Field(ge=-273.15, le=2000)]
 Kelvins = Annotated[float, Field(ge=0, le=2000)]
