@@ -49,6 +49,10 @@ class ChargeCurrent:
         result: Array = np.minimum(allowed, self.most_A)
         return result
 
+    def permitted_A(self, temperature_degC: float) -> float:
+        """Give the current (A) at one temperature (degC)."""
+        return float(self.at(np.array([temperature_degC]))[0])
+
     def step(self, reading_degC: Array) -> Array:
         """Give the number of the row that applies at readings (degC), shape (times,)."""
         starts = np.array([row["from_degC"] for row in self.steps])

@@ -7,6 +7,7 @@ from bmslint.facts.block import block
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.quantity import Facts, Group
 from bmslint.facts.sensing import sensing
+from bmslint.facts.steps import charge_steps
 from bmslint.facts.warmup import ambient, heated, missing_group
 from bmslint.limits import Limits
 
@@ -29,6 +30,7 @@ def derive(data: Mapping[str, Any], limits: Limits) -> Facts:
         {
             "block": block(make),
             "sensing": sensing(make),
+            "charge_steps": _guarded("charge_steps", charge_steps, make()),
             "heated_warmup": _guarded("heated_warmup", heated, make()),
             "ambient_warmup": _guarded("ambient_warmup", ambient, make()),
         }

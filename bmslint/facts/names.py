@@ -63,9 +63,17 @@ BLOCK = {
     "energy_Wh": ("Wh", "Energy of the full pack at nominal voltage."),
 }
 
+CHARGE_STEPS = {
+    "excess_A": ("A", "Most by which the permitted current exceeds the cells' at one temperature."),
+    "excess_at_degC": ("degC", "The temperature at which it does, or comes closest."),
+    "permitted_A": ("A", "What the settings permit there, whole pack."),
+    "allowed_A": ("A", "What the cells bear there, whole pack."),
+}
+
 FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
     "block": BLOCK,
     "sensing": SENSING,
+    "charge_steps": CHARGE_STEPS,
     "heated_warmup": {**WARM_UP, **HEATING},
     "ambient_warmup": WARM_UP,
 }

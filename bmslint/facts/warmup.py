@@ -313,6 +313,8 @@ def ambient(inputs: Inputs) -> Group:
     try:
         coldest_degC = _all_of(inputs, AMBIENT_NEEDS)
         (air,) = inputs.need("site.warms_to_degC")
+        if air == "none":
+            raise LackingError((), "the pack is never brought into warmer air")
         if air <= coldest_degC:
             raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
         scene = replace(
