@@ -15,13 +15,15 @@ from bmslint import __version__
 if TYPE_CHECKING:
     from bmslint.judge.finding import Verdict
     from bmslint.judge.pack import Pack
-    from bmslint.settings.reader import Document
+    from bmslint.settings import Problem
 
 OK, FAILED, UNUSABLE, NOT_JUDGED = 0, 1, 2, 3
 """Exit status; where several hold for the files of a run, UNUSABLE before FAILED before NOT_JUDGED."""
 
 INTERRUPTED, PIPE_CLOSED = 130, 141
 """Exit status after Ctrl-C and after the reader of a pipe went away, as shells give them."""
+
+UNUSABLE_PACK = "bmslint: the rules cannot be used, so nothing was judged"
 
 SUFFIXES = frozenset({".yaml", ".yml", ".json"})
 
@@ -121,10 +123,21 @@ def _check(options: argparse.Namespace) -> int:
     pack = _built_in_pack()
     if pack is None:
         return UNUSABLE
+    from bmslint.judge.faults import PackError
     from bmslint.judge.judge import judge
 
-    verdicts = [judge(read(path), pack) for path in paths]
-    _write(verdicts, pack, options.format, options.output)
+    try:
+        verdicts = [judge(read(path), pack) for path in paths]
+    except PackError as error:
+        _say(UNUSABLE_PACK, str(error))
+        return UNUSABLE
+    try:
+        _write(verdicts, pack, options.format, options.output)
+    except BrokenPipeError:
+        raise
+    except OSError as error:
+        _say(f"bmslint: cannot write {options.output}: {error.strerror}")
+        return UNUSABLE
     return max((_status(each, options.fail_on) for each in verdicts), key=_weight)
 
 
@@ -150,7 +163,7 @@ def _built_in_pack() -> Pack | None:
     try:
         return load_pack()
     except PackError as error:
-        _say("bmslint: the rules cannot be used, so nothing was judged", str(error))
+        _say(UNUSABLE_PACK, str(error))
         return None
 
 
@@ -212,22 +225,27 @@ def _facts(options: argparse.Namespace) -> int:
 
     document = read(options.file)
     if document.problems:
-        _say_problems(document)
-        return UNUSABLE
+        return _say_problems(document.problems)
     from bmslint.judge.judgement import derive_facts
+    from bmslint.judge.unusable import unknown_chemistry
+    from bmslint.limits import UnknownChemistry
     from bmslint.output.facts import facts_json, facts_text
 
-    facts = derive_facts(document)
+    try:
+        facts = derive_facts(document)
+    except UnknownChemistry as error:
+        return _say_problems([unknown_chemistry(document, error)])
     write = facts_json if options.format == "json" else facts_text
     sys.stdout.write(write(facts, document.file))
     return OK
 
 
-def _say_problems(document: Document) -> None:
+def _say_problems(problems: Sequence[Problem]) -> int:
     from bmslint.judge.template import visible
 
-    for each in document.problems:
+    for each in problems:
         _say(visible(f"{each.file}:{each.line}:{each.column}: {each.message}"))
+    return UNUSABLE
 
 
 def _schema(options: argparse.Namespace) -> int:

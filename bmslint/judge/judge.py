@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Literal
 from bmslint.judge.finding import Verdict
 from bmslint.judge.judgement import Judgement, judge_rules
 from bmslint.judge.suggest import with_suggestions
+from bmslint.judge.unusable import unknown_chemistry
 from bmslint.limits import UnknownChemistry
-from bmslint.settings.places import Problem, problem_at
 
 if TYPE_CHECKING:
     from bmslint.judge.pack import Pack
@@ -33,7 +33,7 @@ def judge(document: Document, pack: Pack) -> Verdict:
     try:
         judgement = judge_rules(document, pack)
     except UnknownChemistry as error:
-        return Verdict(file=document.file, word="unusable", errors=(_unknown_chemistry(document, error),))
+        return Verdict(file=document.file, word="unusable", errors=(unknown_chemistry(document, error),))
     return Verdict(
         file=document.file,
         word=_word(judgement),
@@ -51,10 +51,3 @@ def _word(judgement: Judgement) -> Literal["accepted", "review", "rejected", "no
     if any(each.severity == "reject" for each in judgement.not_judged):
         return "not judged"
     return "review" if "review" in found else "accepted"
-
-
-def _unknown_chemistry(document: Document, error: UnknownChemistry) -> Problem:
-    path = "pack.chemistry"
-    expected = f"one of {', '.join(error.known)}"
-    advice = f"did you mean {error.nearest}?" if error.nearest else ""
-    return problem_at(document.position(path), path, expected, error.name, advice)

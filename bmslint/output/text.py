@@ -38,10 +38,18 @@ def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None 
         stream: where to; coloured only if it is a terminal.
         width: columns; the terminal's if left out.
     """
-    page = _Page(Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
+    page = _Page(_Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
     for verdict in verdicts:
         _write_file(page, verdict)
     page.paragraph("Caution: ", CAUTION, indent=0)
+
+
+class _Console(Console):
+    """A console that leaves a closed pipe to the command, where rich would end the process with 1."""
+
+    def on_broken_pipe(self) -> None:
+        """Hand the closed pipe on."""
+        raise BrokenPipeError
 
 
 class _Page:
@@ -97,7 +105,7 @@ def _write_finding(page: _Page, finding: Finding) -> None:
     page.paragraph("", finding.message)
     numbers = _numbers(finding)
     if numbers:
-        page.paragraph("Held: ", numbers)
+        page.paragraph("Value: ", numbers)
     page.paragraph("Why: ", finding.why)
     for change in finding.suggest:
         page.paragraph("Passes with: ", f"{change.set}: {show(change.to)}   (tried and judged again)")
@@ -116,12 +124,12 @@ def _place(file: str, line: int, column: int) -> str:
 
 
 def _numbers(finding: Finding) -> str:
-    """The value against the limit, where both are numbers."""
+    """The value and the limit, where both are numbers."""
     value, limit = finding.value, finding.limit
     if not isinstance(value, float) or not isinstance(limit, float):
         return ""
     unit = f" {finding.unit}" if finding.unit else ""
-    return f"{_rounded(value)}{unit} against a limit of {_rounded(limit)}{unit}"
+    return f"{_rounded(value)}{unit}, limit {_rounded(limit)}{unit}"
 
 
 def _rounded(number: float) -> str:

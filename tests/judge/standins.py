@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Any
 
 from bmslint.facts import Facts, Missing, Quantity
 from bmslint.judge.inputs import Inputs
+from bmslint.judge.pack import Pack
 from bmslint.judge.rule import Faults, Rule, build_rule
 from bmslint.limits import Limits, Source
+from bmslint.settings import Document, read_text
 from bmslint.settings.places import Position
 
 DATA: dict[str, Any] = {
@@ -50,6 +53,21 @@ def inputs(data: Mapping[str, Any] | None = None, facts: Facts = FACTS) -> Input
     """Give inputs with some sections of the settings replaced; None takes one out."""
     merged = {**DATA, **(data or {})}
     return Inputs({key: value for key, value in merged.items() if value is not None}, LIMITS, facts)
+
+
+def document(data: Mapping[str, Any] | None = None) -> Document:
+    """Give the same settings as a file, one section a line; the format has no empty list of paths."""
+    merged = {"format": 1, **DATA, "pack": {"chemistry": "lfp", "series": 8}, **(data or {})}
+    del merged["charge_paths"]
+    lines = [f"{key}: {json.dumps(value)}" for key, value in merged.items() if value is not None]
+    read = read_text("\n".join(lines), "pack.yaml")
+    assert [each.message for each in read.problems] == []
+    return read
+
+
+def pack(*rules: Rule) -> Pack:
+    """Give a pack of some rules."""
+    return Pack("tried", "0" * 16, rules)
 
 
 def rule(**parts: Any) -> Rule:

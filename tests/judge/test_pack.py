@@ -87,9 +87,9 @@ def test_everything_wrong_is_told_at_once(tmp_path: Path) -> None:
         "tests/second.yaml:1:1: title: Field required",
         "tests/second.yaml:1:1: why: Field required",
         "tests/second.yaml:3:11: surprise: Extra inputs are not permitted",
-        *problems_of(tmp_path)[11:],
+        "tests/third.yaml:2:1: expected a value, came the end of the file; "
+        "check the brackets, commas and quotes before it",
     ]
-    assert problems_of(tmp_path)[11].startswith("tests/third.yaml:1:")
 
 
 def test_a_reject_needs_a_source(tmp_path: Path) -> None:

@@ -1,0 +1,122 @@
+"""The verdict for a person: what stands in it, at any width, with and without colour."""
+
+import io
+
+import pytest
+from test_json import FINDING, REJECTED, UNUSABLE
+
+from bmslint.judge.finding import NotJudged, Verdict
+from bmslint.output.text import by_path, write_check
+from bmslint.output.words import CAUTION
+
+
+def written(*verdicts: Verdict, width: int = 80) -> str:
+    page = io.StringIO()
+    write_check(verdicts, page, width)
+    return page.getvalue()
+
+
+def unwrapped(text: str) -> str:
+    return " ".join(text.split())
+
+
+def test_a_whole_page() -> None:
+    assert (
+        written(REJECTED, UNUSABLE)
+        == """\
+b.yaml
+REJECTED: do not flash
+
+Reject: Released too cold
+  b.yaml:5:79  protection.charge_cold.release_above_degC
+  The coldest cell is at -4.3 degC.
+  Value: -4.3 degC, limit 0 degC
+  Why: Because.
+  Passes with: protection.charge_cold.release_above_degC: 17.5   (tried and
+  judged again)
+  To do: Mend it.
+  Involved: b.yaml:9:3  heater.faces
+  Rests on: default properties with a range (contact_pad_m2K_per_W)
+  Rule: cold
+
+Taken on by a person, and still counted here:
+  r: winter lay-up (by site engineer, until 2027-03-31)
+
+Not judged, which is not passed. Add to the file:
+  site.hottest_degC
+    for warm (review)
+
+4 rules: 1 hold, 1 spoke, 1 do not apply here, 1 not judged.
+
+a.yaml
+UNUSABLE: the file could not be read
+
+  a.yaml:3:7  pack.series
+    expected a whole number, came the text "eight"; write 8
+
+Caution: A clean result is not a certification. The cell maker's datasheet, the
+applicable standards and local codes, and a qualified person decide. Physical
+tests on cold or damaged cells can end in fire.
+"""
+    )
+
+
+@pytest.mark.parametrize("word", ["accepted", "review", "rejected", "not judged"])
+def test_the_caution_stands_under_every_verdict(word: str) -> None:
+    text = written(Verdict("p.yaml", word))  # type: ignore[arg-type]
+    assert text.splitlines()[1].startswith(word.upper() + ": ")
+    assert unwrapped(text).endswith(CAUTION)
+
+
+def test_forty_columns_lose_nothing() -> None:
+    narrow, wide = written(REJECTED, width=40), written(REJECTED, width=200)
+    assert unwrapped(narrow).replace(" ", "") == unwrapped(wide).replace(" ", "")
+    places = [row for row in narrow.splitlines() if ".yaml:" in row]
+    assert places == [
+        "  b.yaml:5:79  protection.charge_cold.release_above_degC",
+        "  Involved: b.yaml:9:3  heater.faces",
+    ]
+    assert [row for row in narrow.splitlines() if len(row) > 40] == [places[0]]
+
+
+def test_nothing_ends_in_spaces_and_a_pipe_gets_no_colour() -> None:
+    text = written(REJECTED)
+    assert "\x1b" not in text
+    assert [row for row in text.splitlines() if row != row.rstrip()] == []
+
+
+def test_a_terminal_gets_colour_that_only_repeats_the_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    import re
+
+    class Terminal(io.StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    monkeypatch.setenv("TERM", "xterm-256color")
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    page = Terminal()
+    write_check([REJECTED], page, 80)
+    assert "\x1b[1;31mREJECTED: \x1b[0m" in page.getvalue()
+    assert re.sub(r"\x1b\[[0-9;]*m", "", page.getvalue()) == written(REJECTED)
+
+
+def test_texts_from_a_file_are_shown_and_not_obeyed() -> None:
+    spoilt = FINDING._replace(file="a\x1b]0;x\x07.yaml", title="[bold red]a[/] \u202eb :smile:")
+    text = written(Verdict("a\x1b[2J.yaml", "rejected", (spoilt,)))
+    assert "a<U+001B>[2J.yaml\n" in text
+    assert "  a<U+001B>]0;x<U+0007>.yaml:5:79  protection" in text
+    assert "Reject: [bold red]a[/] <U+202E>b :smile:\n" in text
+
+
+def test_what_is_not_judged_is_grouped_by_the_setting_that_helps_most() -> None:
+    def lacks(rule: str, severity: str, *missing: str) -> NotJudged:
+        return NotJudged(rule, rule, severity, missing)  # type: ignore[arg-type]
+
+    a, b = lacks("a", "reject", "site.coldest_degC", "pack.fuse"), lacks("b", "review", "load", "pack.fuse")
+    c, d = lacks("c", "review", "load"), lacks("d", "note", "storage")
+    assert by_path([d, a, b, c]) == [
+        ("pack.fuse", [a, b]),
+        ("site.coldest_degC", [a]),
+        ("load", [b, c]),
+        ("storage", [d]),
+    ]
