@@ -32,19 +32,24 @@ def problems(errors: Iterable[Mapping[str, Any]], tree: Tree, json_path: Path) -
         each value, whatever the number of choices that it fits none of.
     """
     teller = _Teller(tree, Vocabulary(load_schema(json_path)))
-    found = {problem.path: problem for problem in tree.problems}
+    found: dict[str, Problem] = {}
+    unread = {problem.path for problem in tree.problems}
     placed = sorted((teller.path(error), index, error) for index, error in enumerate(errors))
-    paths = {path for path, _, _ in placed}
+    around = _around(path for path, _, _ in placed)
     for path, _, error in placed:
-        if path not in found and not _has_below(path, paths):
+        told_already = path in found or (path in unread and error["input"] is None)
+        if not told_already and (path not in around or not path):
             found[path] = teller.problem(path, error)
-    rest = [problem for problem in tree.problems if problem is not found[problem.path]]
-    return tuple(sorted([*found.values(), *rest]))
+    return tuple(sorted((*tree.problems, *found.values())))
 
 
-def _has_below(path: str, paths: set[str]) -> bool:
-    """Whether something inside is at fault: then another choice for the whole is no news."""
-    return bool(path) and any(other.startswith((f"{path}.", f"{path}[")) for other in paths)
+def _around(paths: Iterable[str]) -> set[str]:
+    """Give all that has something at fault inside: another choice for the whole is no news there."""
+    around = set()
+    for path in paths:
+        while path and (path := parent(path)) not in around:
+            around.add(path)
+    return around
 
 
 def _has(data: Any, part: str | int) -> bool:

@@ -1,37 +1,19 @@
-"""Reads YAML 1.2 (and so JSON) into plain data, with the place of every key and value.
-
-The tree is composed here from the events of the C parser. The C composer of the same package
-took 0.97 ms on the 109 lines of the complete example, against 0.69 ms for the bare events, makes
-no use of limits on the way, and ends the process with a segmentation fault on 200,000 opening
-brackets, because it calls itself once for every level.
-"""
+"""Reads YAML 1.2 (and so JSON) into plain data, with the place of every key and value."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from ruamel.yaml.cyaml import CParser
+from ruamel.yaml.cyaml import CParser  # type: ignore[attr-defined]  # declares no exports
 from ruamel.yaml.error import YAMLError
-from ruamel.yaml.events import (
-    AliasEvent,
-    DocumentEndEvent,
-    DocumentStartEvent,
-    MappingEndEvent,
-    MappingStartEvent,
-    ScalarEvent,
-    SequenceEndEvent,
-    SequenceStartEvent,
-    StreamEndEvent,
-    StreamStartEvent,
-)
+from ruamel.yaml.events import DocumentEndEvent, DocumentStartEvent, StreamEndEvent, StreamStartEvent
 
+from bmslint.settings.compose import MAX_DEPTH, MAX_NODES, Node, RefusedError, compose, too_deep, too_many
 from bmslint.settings.places import Position, Problem, cut, problem_at
 from bmslint.settings.scalars import NotFiniteError, resolve
 from bmslint.settings.unreadable import parser_problem, text_problem
 
 MAX_BYTES = 2 * 1024 * 1024
-MAX_DEPTH = 40
-MAX_NODES = 100_000
 
 
 @dataclass(frozen=True)
@@ -87,29 +69,6 @@ def _empty(start: Position) -> Problem:
     return problem_at(start, "", "a document", "an empty file", "is it the right file?")
 
 
-class _RefusedError(Exception):
-    """Reading cannot go on."""
-
-    def __init__(self, problem: Problem) -> None:
-        super().__init__(problem.message)
-        self.problem = problem
-
-
-class _Node:
-    """A part of the document as composed: a scalar, a mapping, a list, or an alias of one."""
-
-    __slots__ = ("column", "items", "kind", "line", "plain", "tag")
-
-    def __init__(self, event: Any, kind: str, items: Any) -> None:
-        mark = event.start_mark
-        self.kind = kind
-        self.items = items
-        self.line = mark.line + 1
-        self.column = mark.column + 1
-        self.plain = True
-        self.tag: str | None = None
-
-
 def _documents(text: bytes, name: str) -> Iterator[Tree]:
     fault = text_problem(text, name, MAX_BYTES)
     if fault is None:
@@ -118,79 +77,13 @@ def _documents(text: bytes, name: str) -> Iterator[Tree]:
             while (event := get_event()) is not None and type(event) is not StreamEndEvent:
                 if type(event) not in (StreamStartEvent, DocumentEndEvent):
                     assert type(event) is DocumentStartEvent
-                    yield _Walk(name).tree(_compose(get_event, name))
+                    yield _Walk(name).tree(compose(get_event, name))
             return
         except YAMLError as error:
             fault = parser_problem(error, text, name)
-        except _RefusedError as refused:
+        except RefusedError as refused:
             fault = refused.problem
     yield Tree(name, None, {"": Position(name, fault.line, fault.column)}, {}, (fault,))
-
-
-def _compose(get_event: Any, name: str) -> _Node:
-    """Compose the nodes of one document, after its start event."""
-    top = _Node.__new__(_Node)
-    top.items = []
-    stack = [top]
-    items = top.items
-    anchors: dict[str, _Node] = {}
-    count = 0
-    while not (len(stack) == 1 and items):
-        event = get_event()
-        kind = type(event)
-        if kind is MappingEndEvent or kind is SequenceEndEvent:
-            stack.pop()
-            items = stack[-1].items
-            continue
-        count += 1
-        if kind is ScalarEvent:
-            node = _Node(event, "scalar", event.value)
-            node.plain = event.implicit[0]
-        elif kind is AliasEvent:
-            node = _Node(event, "alias", _target(event, anchors, stack, name))
-        else:
-            node = _Node(event, "mapping" if kind is MappingStartEvent else "list", [])
-        items.append(node)
-        if kind is not AliasEvent:
-            node.tag = event.tag
-            if event.anchor:
-                anchors[event.anchor] = node
-        if kind is MappingStartEvent or kind is SequenceStartEvent:
-            stack.append(node)
-            items = node.items
-            if len(stack) > MAX_DEPTH + 1:
-                raise _RefusedError(_too_deep(node, name))
-        if count > MAX_NODES:
-            raise _RefusedError(_too_many(node, name))
-    found: _Node = top.items[0]
-    return found
-
-
-def _target(event: Any, anchors: dict[str, _Node], stack: list[_Node], name: str) -> _Node:
-    mark = event.start_mark
-    place = Position(name, mark.line + 1, mark.column + 1)
-    target = anchors.get(event.anchor)
-    came = f"*{cut(event.anchor)}"
-    if target is None:
-        advice = f"write &{cut(event.anchor)} before the value it stands for"
-        raise _RefusedError(problem_at(place, "", "an alias of an anchor above it", came, advice))
-    if any(node is target for node in stack):
-        advice = "write the value out"
-        came += ", which stands inside its own anchor"
-        raise _RefusedError(problem_at(place, "", "a value that does not hold itself", came, advice))
-    return target
-
-
-def _too_deep(node: _Node, name: str) -> Problem:
-    place = Position(name, node.line, node.column)
-    expected = f"at most {MAX_DEPTH} levels of nesting"
-    return problem_at(place, "", expected, "more", "is it the right file?")
-
-
-def _too_many(node: _Node, name: str) -> Problem:
-    place = Position(name, node.line, node.column)
-    expected = f"at most {MAX_NODES} keys and values, aliases written out"
-    return problem_at(place, "", expected, "more", "write values out instead of nesting aliases")
 
 
 class _Walk:
@@ -203,20 +96,20 @@ class _Walk:
         self.problems: list[Problem] = []
         self.left = MAX_NODES
 
-    def tree(self, root: _Node) -> Tree:
+    def tree(self, root: Node) -> Tree:
         data = self.value(root, "", 0)
         if data is None and not self.problems:
             self.problems.append(_empty(self.positions[""]))
         problems = tuple(sorted(self.problems))
         return Tree(self.name, data, self.positions, self.key_positions, problems)
 
-    def value(self, node: _Node, path: str, depth: int) -> Any:
+    def value(self, node: Node, path: str, depth: int) -> Any:
         self.positions[path] = Position(self.name, node.line, node.column)
-        while node.kind == "alias":
+        if node.kind == "alias":
             node = node.items
         self.left -= 1
         if self.left < 0:
-            raise _RefusedError(_too_many(node, self.name))
+            raise RefusedError(too_many(node, self.name))
         if node.tag is not None:
             return self.refuse(
                 node, path, "a value without a tag", f'the tag "{cut(node.tag)}"',
@@ -225,18 +118,18 @@ class _Walk:
         if node.kind == "scalar":
             return self.scalar(node, path) if node.plain else node.items
         if depth >= MAX_DEPTH:
-            raise _RefusedError(_too_deep(node, self.name))
+            raise RefusedError(too_deep(node, self.name))
         if node.kind == "list":
             return [self.value(item, f"{path}[{index}]", depth + 1) for index, item in enumerate(node.items)]
         return self.mapping(node, path, depth)
 
-    def scalar(self, node: _Node, path: str) -> Any:
+    def scalar(self, node: Node, path: str) -> Any:
         try:
             return resolve(node.items)
         except NotFiniteError:
             return self.refuse(node, path, "a finite number", cut(node.items), "")
 
-    def mapping(self, node: _Node, path: str, depth: int) -> dict[str, Any]:
+    def mapping(self, node: Node, path: str, depth: int) -> dict[str, Any]:
         data: dict[str, Any] = {}
         for key, (key_node, value_node) in self.pairs(node, path, depth).items():
             inner = f"{path}.{key}" if path else key
@@ -244,37 +137,31 @@ class _Walk:
             data[key] = self.value(value_node, inner, depth + 1)
         return data
 
-    def pairs(self, node: _Node, path: str, depth: int) -> dict[str, tuple[_Node, _Node]]:
+    def pairs(self, node: Node, path: str, depth: int) -> dict[str, tuple[Node, Node]]:
         """Give the pairs of a mapping, merged ones after its own; its own keys win."""
-        found: dict[str, tuple[_Node, _Node]] = {}
-        merged: _Node | None = None
         items = node.items
-        for index in range(0, len(items), 2):
-            key_node = items[index]
+        self.left -= 1 + len(items) // 2
+        if self.left < 0:
+            raise RefusedError(too_many(node, self.name))
+        found: dict[str, tuple[Node, Node]] = {}
+        for key_node, value_node in zip(items[::2], items[1::2], strict=True):
             key = self.key(key_node, path)
-            self.left -= 1
-            if key in found or (key == "<<" and merged is not None):
-                first = found[key][0] if key in found else merged
-                assert first is not None
+            if key in found:
                 self.refuse(
                     key_node, f"{path}.{key}" if path else key, "each key once in a mapping",
-                    f'"{cut(key)}" again, first on line {first.line}', "remove one of them",
+                    f'"{cut(key)}" again, first on line {found[key][0].line}', "remove one of them",
                 )  # fmt: skip
-            elif key == "<<" and key_node.plain:
-                merged = items[index + 1]
-            else:
-                found[key] = (key_node, items[index + 1])
-        if merged is not None:
-            for source in self.merge_sources(merged, path):
+            elif key is not None:
+                found[key] = (key_node, value_node)
+        if "<<" in found and found["<<"][0].plain:
+            for source in self.merge_sources(found.pop("<<")[1], path):
                 if depth >= MAX_DEPTH:
-                    raise _RefusedError(_too_deep(source, self.name))
+                    raise RefusedError(too_deep(source, self.name))
                 for key, pair in self.pairs(source, path, depth + 1).items():
                     found.setdefault(key, pair)
-        if self.left < 0:
-            raise _RefusedError(_too_many(node, self.name))
         return found
 
-    def merge_sources(self, node: _Node, path: str) -> list[_Node]:
+    def merge_sources(self, node: Node, path: str) -> list[Node]:
         listed = node.items if node.kind == "alias" else node
         sources = []
         for source in listed.items if listed.kind == "list" else [node]:
@@ -288,13 +175,13 @@ class _Walk:
                 )  # fmt: skip
         return sources
 
-    def key(self, node: _Node, path: str) -> str:
+    def key(self, node: Node, path: str) -> str | None:
         target = node.items if node.kind == "alias" else node
         if target.kind == "scalar":
             return str(target.items)
         self.refuse(node, path, "a word as key", f"a {target.kind} as key", "write the key as a word")
-        return ""
+        return None
 
-    def refuse(self, node: _Node, path: str, expected: str, came: str, advice: str) -> None:
+    def refuse(self, node: Node, path: str, expected: str, came: str, advice: str) -> None:
         place = Position(self.name, node.line, node.column)
         self.problems.append(problem_at(place, path, expected, came, advice))

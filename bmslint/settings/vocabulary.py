@@ -71,7 +71,15 @@ class Vocabulary:
         Returns:
             Paths of mappings, `*` for a free name and `[]` for a list item; "" for the top.
         """
-        return sorted({place for place, known in self._all(self._root, ()) if known == key})
+        return sorted({place for place, known in self.every_key() if known == key})
+
+    def every_key(self) -> Iterator[tuple[str, str]]:
+        """Give every key of the schema.
+
+        Yields:
+            The path of the mapping it belongs in, as in `places_of`, and the key.
+        """
+        yield from self._all(self._root, ())
 
     def _all(self, node: Node | None, way: tuple[str, ...]) -> Iterator[tuple[str, str]]:
         for choice in self._opened(node):

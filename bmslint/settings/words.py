@@ -69,6 +69,8 @@ def _is_none(node: dict[str, Any]) -> bool:
 
 def _expected(node: dict[str, Any], path: str) -> str:
     kind = node["type"]
+    if kind == "int" and node.get("ge") == node.get("le") is not None:
+        return f"the number {node['ge']}"
     if kind in ("float", "int"):
         noun = "a number" if kind == "float" else "a whole number"
         return " ".join(filter(None, (noun, _range(node), unit(path))))

@@ -5,7 +5,7 @@ one key means for another is for the rules, so that the models hold no functions
 compiled (see `bmslint.settings.compiled`).
 """
 
-from typing import Annotated, Literal
+from typing import Annotated
 
 from pydantic import Field
 
@@ -27,13 +27,15 @@ from bmslint.settings.models.units import OrNone, Section, Text, Word, field, re
 
 __all__ = ["Settings"]
 
+# Not Literal[1], which takes true and 1.0 for 1.
+FormatVersion = Annotated[int, Field(ge=1, le=1)]
 RelativePath = Annotated[str, Field(min_length=1, max_length=1000)]
 
 
 class Settings(Section):
     """The settings of one pack's battery management system."""
 
-    format: Literal[1] = required("Version of this format.", 1)
+    format: FormatVersion = required("Version of this format.", 1)
     title: Text = field("What the settings are for.", "Ridge hut store, 8S, heated")
     extends: RelativePath = field(
         "Another settings file, relative to this one, whose values hold where this file has none."
