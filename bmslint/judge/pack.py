@@ -17,7 +17,11 @@ NOT_FAMILIES = frozenset({"chemistries", "retired"})
 
 
 class Pack(NamedTuple):
-    """Rules that are judged together; `digest` is a SHA-256 over every file of the folder."""
+    """Rules that are judged together.
+
+    `digest` is a hash over every YAML file of the folder, as chemistry tables and default properties
+    decide a verdict too.
+    """
 
     name: str
     digest: str
@@ -44,7 +48,12 @@ def rule_files(folder: Path) -> list[Path]:
     Returns:
         The files, sorted by family and name.
     """
-    return [path for path in sorted(folder.glob("*/*.yaml")) if path.parent.name not in NOT_FAMILIES]
+    return [path for path in sorted(folder.rglob("*.yaml")) if _holds_rule(path, folder)]
+
+
+def _holds_rule(path: Path, root: Path) -> bool:
+    family = path.parent
+    return family.parent == root and family.name not in NOT_FAMILIES
 
 
 def load_pack(folder: Path | None = None) -> Pack:
@@ -63,8 +72,11 @@ def load_pack(folder: Path | None = None) -> Pack:
     root = rules_dir() if folder is None else folder
     problems: list[PackProblem] = []
     rules: dict[str, Rule] = {}
-    for path in rule_files(root):
-        rule = _load_rule(path, f"{path.parent.name}/{path.name}", problems)
+    digest = hashlib.sha256()
+    for path in sorted(root.rglob("*.yaml")):
+        content, file = path.read_bytes(), path.relative_to(root).as_posix()
+        digest.update(f"{file}\0{len(content)}\0".encode() + content)
+        rule = _load_rule(path, file, content, problems) if _holds_rule(path, root) else None
         if rule is None:
             continue
         if rule.id in rules:
@@ -77,20 +89,11 @@ def load_pack(folder: Path | None = None) -> Pack:
     if problems:
         raise PackError(problems)
     name = "built-in" if built_in else root.name
-    return Pack(name, _digest(root), tuple(rules[each] for each in sorted(rules)))
+    return Pack(name, digest.hexdigest()[:16], tuple(rules[each] for each in sorted(rules)))
 
 
-def _digest(root: Path) -> str:
-    """Hash every YAML file of a pack: rules, chemistry tables and defaults all decide a verdict."""
-    digest = hashlib.sha256()
-    for path in sorted(root.rglob("*.yaml")):
-        content = path.read_bytes()
-        digest.update(f"{path.relative_to(root).as_posix()}\0{len(content)}\0".encode() + content)
-    return digest.hexdigest()[:16]
-
-
-def _load_rule(path: Path, file: str, problems: list[PackProblem]) -> Rule | None:
-    document = read_rule(path.read_bytes(), file)
+def _load_rule(path: Path, file: str, content: bytes, problems: list[PackProblem]) -> Rule | None:
+    document = read_rule(content, file)
     before = len(problems)
     problems += document.problems
     if len(problems) > before:

@@ -9,7 +9,7 @@ from bmslint.data import rules_dir
 from bmslint.judge.faults import PackError
 from bmslint.judge.pack import load_pack
 from bmslint.judge.read import COMPILED
-from bmslint.judge.rulefile import ExamplesFile, RuleFile
+from bmslint.judge.rulefile import RuleFile
 from bmslint.settings.compiled import dumps, generate
 
 REVIEW = """\
@@ -135,10 +135,9 @@ def test_the_model_and_the_compiled_schema_agree_on_every_rule() -> None:
     """The models are the truth; the files are read without them."""
     from bmslint.judge.pack import rule_files
     from bmslint.judge.read import read_rule
-    from bmslint.settings.tree import parse_all
+    from bmslint.settings.tree import parse
 
     for path in rule_files(rules_dir()):
-        rule, examples = parse_all(path.read_bytes(), path.name)
+        rule = parse(path.read_bytes(), path.name)
         model = RuleFile.model_validate({"rule": rule.data}).model_dump(exclude_unset=True)["rule"]
         assert read_rule(path.read_bytes(), path.name).data == model
-        ExamplesFile.model_validate(examples.data)
