@@ -17,9 +17,9 @@ WARM_UP = {
     "coldest_warm_after_min": ("min", "Time until the coldest point reaches the charge limit, uncharged."),
     "safe_release_degC": (
         "degC",
-        "Release setting on this sensor at which the coldest point is warm enough.",
+        "Release on this sensor, in steps of 0.5 K, with the coldest point warm enough.",
     ),
-    "safe_hold_s": ("s", "Hold time on this sensor after which the coldest point is warm enough."),
+    "safe_hold_s": ("s", "Hold time on this sensor, in whole minutes, with the coldest point warm enough."),
 }
 
 HEATING = {
@@ -43,6 +43,7 @@ THRESHOLDS = {
 """Thresholds on a sensor's reading: the entry and the key of each."""
 
 SENSING = {
+    "safe_inhibit_degC": ("degC", "Lowest inhibit, in steps of 0.5 K, that keeps the sensor at the limit."),
     "curve_error_K": ("K", "Largest error of a reading at any threshold from a wrong thermistor curve."),
     **{
         f"{name}_true_degC": ("degC", f"True temperature at the sensor when it reads {path}.{key}.")

@@ -5,7 +5,7 @@ from collections.abc import Callable
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import THRESHOLDS, unit_of
 from bmslint.facts.quantity import Group, Missing, Quantity
-from bmslint.facts.sensors import deciding
+from bmslint.facts.sensors import deciding, rounded_up
 
 
 def sensing(make: Callable[[], Inputs]) -> Group:
@@ -40,7 +40,32 @@ def sensing(make: Callable[[], Inputs]) -> Group:
     else:
         paths = tuple(sorted({path for item in facts.values() for path in getattr(item, "paths", ())}))
         facts["curve_error_K"] = Missing(paths, "no threshold with a sensor is described")
+    facts["safe_inhibit_degC"] = _safe_inhibit(make())
     return facts
+
+
+def _safe_inhibit(inputs: Inputs) -> Quantity | Missing:
+    """Derive the lowest charge inhibit at which no deciding sensor is below the cells' limit."""
+    try:
+        if inputs.find("protection.charge_cold") == "none":
+            raise LackingError((), "protection.charge_cold is none")
+        least = inputs.limits.data.get("charge_degC", {}).get("min")
+        if least is None:
+            raise LackingError(
+                inputs.limits.missing.get("charge_degC.min", ()), "not known: the lowest charge temperature"
+            )
+        group = deciding(inputs, "protection.charge_cold")
+        inputs.bases.add(inputs.limits.sources["charge_degC.min"].basis)
+        low, value, high = (
+            rounded_up(max(sensor.reading_degC(least, side) for sensor in group.sensors), 0.5)
+            for side in ("low", "value", "high")
+        )
+    except LackingError as lacking:
+        return Missing(lacking.paths, lacking.reason)
+    except ValueError:
+        return Missing((), "the thermistor's curves give no reading at the lowest charge temperature")
+    assumed = tuple(sorted(inputs.assumed))
+    return Quantity(value, low, high, "degC", inputs.basis, "high", assumed)
 
 
 def _threshold(inputs: Inputs, name: str, path: str, key: str) -> tuple[Quantity, Quantity]:

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from bmslint.facts.inputs import Inputs, LackingError, Side
@@ -54,6 +55,13 @@ class Sensor:
             return true_degC + self.offset_K(side)
         result: Array = reading_as(true_degC + ZERO_K, *self.curve) - ZERO_K + self.offset_K(side)
         return result
+
+    def reading_degC(self, true_degC: float, side: Side) -> float:
+        """Give the reading (degC) at one temperature of the sensor (degC)."""
+        shown = true_degC
+        if self.curve is not None:
+            shown = reading_as(true_degC + ZERO_K, *self.curve) - ZERO_K
+        return shown + self.offset_K(side)
 
     def true_degC(self, reading_degC: float, side: Side) -> float:
         """Give the temperature of the sensor (degC) at which it shows a reading (degC)."""
@@ -152,6 +160,11 @@ def deciding(inputs: Inputs, path: str) -> Deciding:
     if by is None:
         by = "lowest" if len(names) == 1 else inputs.assume(f"{path}.decided_by", "lowest")
     return Deciding(path, tuple(sensor(inputs, name) for name in names), by)
+
+
+def rounded_up(value: float, step: float) -> float:
+    """Round a setting up to the next step, so that it stays safe; a millionth of a step is not counted."""
+    return ceil(value / step - 1e-6) * step
 
 
 class Placing:

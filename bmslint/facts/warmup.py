@@ -10,7 +10,7 @@ from bmslint.facts.inputs import Inputs, LackingError, Property, Side
 from bmslint.facts.names import FACT_NAMES, unit_of
 from bmslint.facts.pack import NOMINAL, Corner, Pack, describe
 from bmslint.facts.quantity import Group, Missing, Quantity, Value
-from bmslint.facts.sensors import Deciding, deciding
+from bmslint.facts.sensors import Deciding, deciding, rounded_up
 
 if TYPE_CHECKING:
     from bmslint.facts.charging import Cells, ChargeCurrent
@@ -30,6 +30,9 @@ WEAK = Corner(
 CORNERS = (NOMINAL, AHEAD, WEAK)
 
 Kind = TypeVar("Kind")
+
+# Steps in which a person sets a release and a hold time; safe values are rounded up to them.
+RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
 
 HEATED_HORIZON_S = 48 * 3600.0
 AMBIENT_HORIZON_S = 14 * 86400.0
@@ -214,14 +217,14 @@ def _until_warm(scene: Scene, loop: "Loop", released: bool, result: Result) -> N
         warm_s = met[0]
         stops = [s for s in loop.stretches if not s.heated and s.start_s < warm_s]
     result["coldest_warm_after_min"] = warm_s / 60.0
-    result["safe_release_degC"] = met[1]
+    result["safe_release_degC"] = rounded_up(met[1], RELEASE_STEP_K)
     if loop.heater is not None and stops:
         result["safe_release_degC"] = LackingError(
             (), "the heater stops before the coldest cell is warm enough, whatever the release"
         )
     if released:
-        wait = max(warm_s - released_s, 0.0) + loop.release.wait_s
-        result["safe_hold_s"] = wait if warm_s > released_s else 0.0
+        wait = warm_s - released_s + loop.release.wait_s
+        result["safe_hold_s"] = rounded_up(wait, HOLD_STEP_S) if warm_s > released_s else 0.0
         if fell:
             result["safe_hold_s"] = LackingError(
                 (), "the reading falls below the release again before the coldest cell is warm enough"
