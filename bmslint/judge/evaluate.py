@@ -51,9 +51,12 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
     Raises:
         PackError: the rule itself is at fault.
     """
-    results = [_for_item(rule, inputs, item) for item in _items(rule, inputs)]
-    if not results:
-        results = [_without_items(rule, inputs)]
+    try:
+        results = [_for_item(rule, inputs, item) for item in _items(rule, inputs)]
+        if not results:
+            results = [_without_items(rule, inputs)]
+    except RuleError as error:
+        raise PackError([_problem(rule, "require", error.what)]) from None
     failures = tuple(each.failure for each in results if each.failure is not None)
     missing = tuple(dict.fromkeys(path for each in results for path in each.missing))
     states = {each.state for each in results}

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 from bmslint.facts.quantity import BASES, Missing, Quantity
 from bmslint.judge import engine
 from bmslint.judge.expression import SETTINGS_ROOTS
+from bmslint.judge.faults import RuleError
 from bmslint.judge.paths import Nothing, joined, walk
 
 if TYPE_CHECKING:
@@ -82,6 +83,9 @@ class Inputs:
 
         Returns:
             The value, or why there is none.
+
+        Raises:
+            RuleError: the path names a fact that is not among those derived.
         """
         root, _, rest = path.partition(".")
         if root == "facts":
@@ -118,10 +122,10 @@ class Inputs:
         if quantities:
             return quantities[0].value
         missing = [each for each in self._entries(path) if isinstance(each, Missing)]
+        if not missing:
+            raise RuleError(f"there is no fact {path}")
         paths = dict.fromkeys(path for each in missing for path in each.paths)
-        if paths:
-            return Lacking(tuple(paths))
-        return Inapplicable(missing[0].reason if missing else f"facts.{path} is not derived here")
+        return Lacking(tuple(paths)) if paths else Inapplicable(missing[0].reason)
 
     def _limit(self, path: str) -> Lacking | Inapplicable:
         for known, paths in self.limits.missing.items():

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from bmslint.judge.expression import Expression, read_expression
+from bmslint.judge.expression import SETTINGS_ROOTS, Expression, read_expression
 from bmslint.judge.faults import RuleError
 from bmslint.judge.finding import Severity
 from bmslint.judge.template import Template, read_template
@@ -88,6 +88,9 @@ class Rule(NamedTuple):
 
 T = TypeVar("T")
 
+EACH_ROOTS = (*SETTINGS_ROOTS, "limits")
+NEEDS_ROOTS = (*SETTINGS_ROOTS, "limits", "facts", "item")
+
 
 class Faults:
     """Collects what is wrong with a rule, by the path of the key inside its file."""
@@ -139,9 +142,14 @@ def build_rule(
     def template(path: str, text: str) -> Template:
         return faults.read(path, read_template, text, empty)
 
-    each = data.get("each", [])
+    patterns = data.get("each", [])
+    each = (patterns,) if isinstance(patterns, str) else tuple(patterns)
     if "at" not in data and not each:
         faults.found.append(("", RuleError("a rule without `each` needs `at`")))
+    for key, paths, roots in (("each", each, EACH_ROOTS), ("needs", data.get("needs", ()), NEEDS_ROOTS)):
+        for path in paths:
+            if path.split(".")[0].split("[")[0] not in roots:
+                faults.found.append((key, RuleError(f"{path} does not begin with {_one_of(roots)}")))
     return Rule(
         id=data["id"],
         family=family,
@@ -149,7 +157,7 @@ def build_rule(
         title=data["title"],
         severity=data["severity"],
         needs=tuple(data.get("needs", ())),
-        each=(each,) if isinstance(each, str) else tuple(each),
+        each=each,
         applies=expression("applies"),
         require=expression("require") or nothing,
         value=expression("value"),
@@ -162,16 +170,20 @@ def build_rule(
         remedy=data["remedy"],
         suggest=tuple(
             Suggestion(
-                template(f"suggest[{i}].set", each["set"]),
-                faults.read(f"suggest[{i}].to", read_expression, each["to"], nothing),
+                template(f"suggest[{i}].set", way["set"]),
+                faults.read(f"suggest[{i}].to", read_expression, way["to"], nothing),
             )
-            for i, each in enumerate(data.get("suggest", ()))
+            for i, way in enumerate(data.get("suggest", ()))
         ),
         covers=tuple(data.get("covers", ())),
         does_not_apply_to=data.get("does_not_apply_to", ""),
         known_false_alarms=data.get("known_false_alarms", ""),
         sources=tuple(
-            Source(each["title"], each.get("clause", ""), each["how"]) for each in data.get("sources", ())
+            Source(one["title"], one.get("clause", ""), one["how"]) for one in data.get("sources", ())
         ),
         positions=positions,
     )
+
+
+def _one_of(names: tuple[str, ...]) -> str:
+    return f"{', '.join(names[:-1])} or {names[-1]}"

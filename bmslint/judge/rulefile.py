@@ -16,10 +16,10 @@ needs
     `applies`, `require`, `value` or `limit` names must be there for the rule to be judged, unless
     the same expression asks for it by `has(...)`.
 each
-    One path, or a list of paths, with `*` for any key of a mapping and `[*]` for any item of a list:
-    `sensors.*`, `charge_paths[*]`, `protection.*.sensors[*]`, `limits.looser[*]`. The rule is
-    evaluated for each match with the variables `item` (the value), `key` (its last key; for a list
-    its position from 0.0) and `here` (its path). No match: the rule does not apply, or, if
+    One path, or a list of paths, of settings or `limits`, with `*` for any key of a mapping and `[*]`
+    for any item of a list: `sensors.*`, `charge_paths[*]`, `protection.*.sensors[*]`,
+    `limits.looser[*]`. The rule is evaluated for each match with the variables `item` (the value), `key`
+    (its last key; for a list its position from 0.0) and `here` (its path). No match: the rule does not apply, or, if
     what stands before the wildcards is missing as well, it is not judged.
 applies
     Condition; where it is false the rule does not apply.
@@ -98,7 +98,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 
 from bmslint.judge.read import COMPILED
-from bmslint.settings.compiled import dumps, generate
+from bmslint.settings.compiled import dumps, generate, import_model
 
 Text = Annotated[str, Field(min_length=1)]
 RuleId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
@@ -216,7 +216,8 @@ class ExamplesFile(_Part):
 
 def write_compiled() -> None:
     """Write the compiled schema of the first document anew, beside this module."""
-    COMPILED.write_text(dumps(generate(RuleFile)), encoding="utf-8")
+    model = import_model("bmslint.judge.rulefile:RuleFile")  # not __main__'s, whose name would be kept
+    COMPILED.write_text(dumps(generate(model)), encoding="utf-8")
 
 
 if __name__ == "__main__":

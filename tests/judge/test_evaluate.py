@@ -152,6 +152,10 @@ def test_a_rule_for_each_item(parts: dict, expected: Evaluation) -> None:
             "gives MAP<DYN, DYN>; a rule gives true or false, a number or a text",
         ),
         (
+            {"require": "facts.run.coldst_degC > 0.0"},
+            "tests/tried.yaml:1:1: rule tried, require: there is no fact run.coldst_degC",
+        ),
+        (
             {"require": "pack.series"},
             "tests/tried.yaml:1:1: rule tried, require: gives 8.0, not true or false",
         ),

@@ -12,6 +12,10 @@ from bmslint.judge.read import COMPILED
 from bmslint.judge.rulefile import RuleFile
 from bmslint.settings.compiled import dumps, generate
 
+ROOTS = (
+    "pack, heater, sensors, protection, charge_current, charge_paths, balancing, full_charge, charger, load, "
+    "storage, site, limits"
+)
 REVIEW = """\
 id: {id}
 title: A rule of the tests
@@ -20,14 +24,14 @@ require: {require}
 at: protection.charge_cold
 says: {says}
 why: Because.
-remedy: Mend it.
+remedy: {remedy}
 """
 
 
 def written(folder: Path, name: str = "tried", text: str = REVIEW, **parts: Any) -> Path:
     path = folder / "tests" / f"{name}.yaml"
     path.parent.mkdir(exist_ok=True)
-    filled = {"id": name, "require": "1.0 < 2.0", "says": "It fails.", **parts}
+    filled = {"id": name, "require": "1.0 < 2.0", "says": "It fails.", "remedy": "Mend it.", **parts}
     path.write_text(text.format(**filled) if text is REVIEW else text, encoding="utf-8")
     return folder
 
@@ -63,6 +67,10 @@ def test_the_digest_changes_with_any_file_and_only_then(tmp_path: Path) -> None:
         ({"require": '"facts.x >"'}, "4:20: require: Syntax error: mismatched input '<EOF>'"),
         ({"says": '"At {facts.x:.9f}."'}, "6:11: says: '.9f' is not a number format; "
          "known are .0f, .1f, .2f, .3f"),
+        ({"remedy": "Mend it.\nneeds: [load, protecton.charge_cold]"}, "9:8: needs: protecton.charge_cold "
+         f"does not begin with {ROOTS}, facts or item"),
+        ({"remedy": "Mend it.\neach: facts.run.*"}, "9:7: each: facts.run.* "
+         f"does not begin with {ROOTS.removesuffix(', limits')} or limits"),
         ({"id": "other"}, "1:5: id: the id other is not the file's name tried"),
         ({"require": "[1.0]"}, "4:10: require: Input should be a valid string"),
     ],
@@ -93,7 +101,9 @@ def test_everything_wrong_is_told_at_once(tmp_path: Path) -> None:
 
 
 def test_a_reject_needs_a_source(tmp_path: Path) -> None:
-    text = REVIEW.format(id="tried", require="1.0 < 2.0", says="It fails.").replace("review", "reject")
+    text = REVIEW.format(id="tried", require="1.0 < 2.0", says="It fails.", remedy="Mend it.").replace(
+        "review", "reject"
+    )
     text += "does_not_apply_to: none known\nknown_false_alarms: none known\nsources: []\n"
     assert problems_of(written(tmp_path, text=text)) == [
         "tests/tried.yaml:11:10: sources: List should have at least 1 item after validation, not 0"
@@ -112,7 +122,10 @@ def test_two_rules_of_one_id_are_an_error(tmp_path: Path) -> None:
 
 def test_rules_that_silence_each_other_or_nothing_are_an_error(tmp_path: Path) -> None:
     for name, covers in {"first": "second", "second": "third", "third": "first", "fourth": "gone"}.items():
-        text = REVIEW.format(id=name, require="1.0 < 2.0", says="It fails.") + f"covers: [{covers}]\n"
+        text = (
+            REVIEW.format(id=name, require="1.0 < 2.0", says="It fails.", remedy="Mend it.")
+            + f"covers: [{covers}]\n"
+        )
         written(tmp_path, name, text=text)
     assert problems_of(tmp_path) == [
         "tests/first.yaml:9:10: covers second, which covers first in turn",
