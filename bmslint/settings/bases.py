@@ -6,6 +6,7 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
 from bmslint.settings.files import load
+from bmslint.settings.migrate import format_problem
 from bmslint.settings.places import Position, Problem, problem_at
 from bmslint.settings.tree import Tree, parse_all
 
@@ -64,6 +65,8 @@ def with_bases(tree: Tree, path: Path) -> Tree:
         base = _refused(named, at) or _base(base_path, at, chain[-1].file, named, seen)
         if isinstance(base, Problem):
             return replace(tree, data=None, problems=(*chain[0].problems, base))
+        if fault := format_problem(base):
+            return replace(tree, data=None, problems=(*chain[0].problems, fault))
         if base.data is None:
             return replace(tree, data=None, problems=(*chain[0].problems, *base.problems))
         chain.append(base)

@@ -84,7 +84,7 @@ class _Teller:
             came = f"no key `{key}`"
             what = expected(self.vocabulary.choices(path), path)
             return problem_at(self.place(parent(path)), path, what, came, f"add `{key}`")
-        if error["loc"][-1] == "[key]":
+        if error["loc"][-1:] == ("[key]",):
             names = [node["keys_schema"] for node in self.vocabulary.choices(parent(path))]
             what = expected(names, "")
             return problem_at(self.place(path), path, what, told(error["input"]), "rename it")

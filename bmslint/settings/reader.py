@@ -116,4 +116,6 @@ def _read(text: bytes, name: str) -> Document:
 
 def _document(tree: Tree) -> Document:
     data, problems = validated(tree, _COMPILED, _MODEL)
+    if data and "sensors" in data:
+        data["sensors"] = dict(sorted(data["sensors"].items()))  # as all keys: the same in any order
     return Document(tree.file, data or {}, tree.positions, tree.key_positions, problems, tree)

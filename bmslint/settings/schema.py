@@ -28,6 +28,8 @@ def json_schema() -> dict[str, Any]:
     for part in (body, *body["$defs"].values()):
         for key in part["properties"].values():
             key.pop("title", None)  # repeats the key
+            if "patternProperties" in key:
+                key["additionalProperties"] = False  # a name that does not match is an error
     body["title"] = "Settings of a battery management system, bmslint format 1"
     pack_needs = body["$defs"]["Pack"].pop("required")
     body["required"].remove("pack")

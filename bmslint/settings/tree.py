@@ -1,5 +1,6 @@
 """Reads YAML 1.2 (and so JSON) into plain data, with the place of every key and value."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -12,6 +13,10 @@ from bmslint.settings.compose import MAX_DEPTH, MAX_NODES, Node, RefusedError, c
 from bmslint.settings.places import Position, Problem, cut, problem_at
 from bmslint.settings.scalars import NotFiniteError, resolve
 from bmslint.settings.unreadable import parser_problem, text_problem
+
+# JSON writes a character beyond 65535 as two escapes, which the parser refuses. The one escape in
+# their place is two shorter, and so are the columns behind it on its line.
+_PAIR = re.compile(rb"(?<!\\)((?:\\\\)*)\\u([dD][89abAB][0-9a-fA-F]{2})\\u([dD][c-fC-F][0-9a-fA-F]{2})")
 
 MAX_BYTES = 2 * 1024 * 1024
 
@@ -69,11 +74,16 @@ def _empty(start: Position) -> Problem:
     return problem_at(start, "", "a document", "an empty file", "is it the right file?")
 
 
+def _one(pair: re.Match[bytes]) -> bytes:
+    high, low = int(pair[2], 16), int(pair[3], 16)
+    return pair[1] + b"\\U%08X" % (0x10000 + ((high - 0xD800) << 10) + (low - 0xDC00))
+
+
 def _documents(text: bytes, name: str) -> Iterator[Tree]:
     fault = text_problem(text, name, MAX_BYTES)
     if fault is None:
         try:
-            get_event = CParser(text).get_event
+            get_event = CParser(_PAIR.sub(_one, text) if b"\\u" in text else text).get_event
             while (event := get_event()) is not None and type(event) is not StreamEndEvent:
                 if type(event) not in (StreamStartEvent, DocumentEndEvent):
                     assert type(event) is DocumentStartEvent

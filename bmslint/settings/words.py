@@ -39,6 +39,8 @@ def unit(path: str) -> str:
         The unit as written in text, "" for none.
     """
     for part in reversed(split(path)):
+        if "_ratio_" in str(part):
+            return ""  # a ratio at a temperature has none
         words = str(part).split("_")
         for start in range(1, len(words)):
             ending = "_".join(words[start:])

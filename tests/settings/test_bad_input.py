@@ -223,10 +223,12 @@ def test_fault_is_told_with_its_place(name: str) -> None:
     assert told(read_text(START + text, "file.yaml")) == expected
 
 
+EMPTY = "expected a document, came an empty file; is it the right file?"
+
 WHOLE = {
-    "empty": (b"", [(1, 1, "", "expected a document, came an empty file; is it the right file?")]),
-    "only a comment": (b"# later\n", [(1, 1, "", "expected a document, came an empty file; is it the right file?")]),
-    "only a marker": (b"---\n", [(2, 1, "", "expected a document, came an empty file; is it the right file?")]),
+    "empty": (b"", [(1, 1, "", EMPTY)]),
+    "only a comment": (b"# later\n", [(1, 1, "", EMPTY)]),
+    "only a marker": (b"---\n", [(2, 1, "", EMPTY)]),
     "list at the top": (
         b"- format: 1\n",
         [(1, 1, "", "expected keys such as `format: 1` and `pack:` at the top level, came a list;"
@@ -247,7 +249,8 @@ WHOLE = {
         [(2, 1, "pack.chemistry",
           "expected a name of small letters, digits, _ and -, at most 60 characters, came no key `chemistry`;"
           " add `chemistry`"),
-         (2, 1, "pack.series", "expected a whole number from 1 to 10000, came no key `series`; add `series`")],
+         (2, 1, "pack.series",
+          "expected a whole number from 1 to 10000, came no key `series`; add `series`")],
     ),
     "newer format": (
         b"format: 2\nsomething: else\n",
@@ -272,7 +275,8 @@ WHOLE = {
     ),
     "binary": (
         b"\x7fELF\x02\x01\x01\0\0",
-        [(1, 8, "", "expected UTF-8 text, came a zero byte: a binary file, or UTF-16; save the file as UTF-8")],
+        [(1, 8, "", "expected UTF-8 text, came a zero byte: a binary file, or UTF-16;"
+          " save the file as UTF-8")],
     ),
     "whole number as a fraction": (
         b"format: 1\npack: {chemistry: lfp, series: 8.0}\n",
@@ -348,9 +352,16 @@ def test_missing_file_folder_and_impossible_name(tmp_path: Path) -> None:
     assert told(read(tmp_path / "no.yaml")) == [
         (1, 1, "", "expected a settings file, came no such file; check the path")
     ]
-    assert told(read(tmp_path)) == [(1, 1, "", "expected a settings file, came a folder; name the file in it")]
+    assert told(read(tmp_path)) == [
+        (1, 1, "", "expected a settings file, came a folder; name the file in it")
+    ]
     assert told(read("a\0b")) == [
-        (1, 1, "", "expected a settings file, came an error of the system (embedded null byte); check the path")
+        (
+            1,
+            1,
+            "",
+            "expected a settings file, came an error of the system (embedded null byte); check the path",
+        )
     ]
 
 

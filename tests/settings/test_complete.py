@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from outside_loader import load
 from ruamel.yaml import YAML
 
 from bmslint.settings import Position, read, read_text, revalidated
@@ -37,10 +38,7 @@ def leaves(value: Any, path: str = "") -> Iterator[tuple[str, Any]]:
 
 def outside() -> Any:
     """The same file as the pure loader of ruamel.yaml reads it."""
-    data = YAML(typ="safe", pure=True).load(COMPLETE)
-    accepted = data["accepted"][0]
-    accepted["until"] = accepted["until"].isoformat()  # that loader makes dates
-    return floats(data)
+    return floats(load(COMPLETE))
 
 
 def last_keys(paths: set[str]) -> set[str]:

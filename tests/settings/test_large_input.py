@@ -32,7 +32,10 @@ HUGE = {
     "doubled aliases": (doubling(30), (1, 10, NODES)),
     "doubled merges": (merging(30), (1, 5, NODES)),
     "merges of nothing": (
-        "e: &e {}\nm: &m {<<: [" + "*e," * 30_000 + "]}\n" + "\n".join(f"k{n}: {{<<: *m}}" for n in range(9_000)),
+        "e: &e {}\nm: &m {<<: ["
+        + "*e," * 30_000
+        + "]}\n"
+        + "\n".join(f"k{n}: {{<<: *m}}" for n in range(9_000)),
         (1, 4, NODES),
     ),
     "merges in a chain": (
