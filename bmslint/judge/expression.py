@@ -82,10 +82,12 @@ def read_expression(text: str) -> Expression:
     Raises:
         RuleError: a whole number beside an arithmetic sign (the language does not add whole numbers
             to decimal ones, and every number of a settings file is decimal), a number too large to
-            hold, or an expression longer than 2,000 characters.
+            hold, half a character, or an expression longer than 2,000 characters.
     """
     if len(text) > LONGEST:
         raise RuleError(f"an expression of {len(text)} characters; the most is {LONGEST}")
+    if not text.isascii() and any("\ud800" <= char <= "\udfff" for char in text):
+        raise RuleError("half a character, which is not text")
     tokens = [
         Token(str(match.lastgroup), match.group(), match.start())
         for match in _TOKEN.finditer(text)

@@ -19,8 +19,8 @@ each
     One path, or a list of paths, of settings or `limits`, with `*` for any key of a mapping and `[*]`
     for any item of a list: `sensors.*`, `charge_paths[*]`, `protection.*.sensors[*]`,
     `limits.looser[*]`. The rule is evaluated for each match with the variables `item` (the value), `key`
-    (its last key; for a list its position from 0.0) and `here` (its path). No match: the rule does not apply, or, if
-    what stands before the wildcards is missing as well, it is not judged.
+    (its last key; for a list its position from 0.0) and `here` (its path). No match: the rule does
+    not apply, or, if what stands before the wildcards is missing as well, it is not judged.
 applies
     Condition; where it is false the rule does not apply.
 require
