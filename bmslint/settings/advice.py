@@ -10,6 +10,7 @@ from bmslint.settings.words import unit
 _COMMA = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*\Z")
 _NUMBER = re.compile(r"\s*[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?\s*\Z")
 _WITH_UNIT = re.compile(r"\s*([-+]?[0-9]+(?:[.,][0-9]+)?)\s*[^0-9\s.,:eE+-][^0-9]{0,11}\Z")
+_GLUED = re.compile(r"([A-Za-z_0-9]+):\s*(\S+)\Z")
 _TRUE = ("yes", "on", "y")
 _FALSE = ("no", "off", "n")
 
@@ -57,6 +58,8 @@ def _for_text(text: str, kinds: dict[str, Any], words: list[Any]) -> str:
         if lower in _TRUE or lower in _FALSE:
             return f"write {'true' if lower in _TRUE else 'false'}; YAML 1.2 takes {lower} as text"
         return "write it without quotes" if lower in ("true", "false") else ""
+    if glued := _GLUED.match(text):
+        return f"write a space after the colon: {cut(glued[1])}: {cut(glued[2])}"
     if "list" in kinds:
         return f"write it as a list: [{cut(text)}]"
     near = get_close_matches(lower, [str(word) for word in words], n=1) if len(text) < 60 else []

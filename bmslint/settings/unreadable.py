@@ -1,10 +1,14 @@
 """Says in words why bytes are not a text, or a text is not YAML."""
 
+import re
 from typing import Any
 
-from bmslint.settings.places import Position, Problem, problem_at
+from bmslint.settings.places import Position, Problem, cut, problem_at
 
 _UTF16 = (b"\xff\xfe", b"\xfe\xff")
+# A key whose colon lacks its space reads as one word with what follows, and the parser stumbles behind it.
+_AFTER_A_GLUED_KEY = ("mapping values are not allowed", "could not find expected ':'")
+_GLUED = re.compile(r"\s*([A-Za-z_0-9]+):([^\s:]\S*)\s*(?:#.*)?\Z")
 _BOM = b"\xef\xbb\xbf"
 
 # What the parser says, what it means to a person, and what to do; the first that matches.
@@ -33,6 +37,16 @@ _WORDS = (
      "something else", "check the indentation"),
     ("found unexpected ':'", "a space after the colon", "a colon without one",
      "write `key: value`, or put the text in quotes"),
+    ("expected alphabetic or numeric character", "the name of an anchor after & or *",
+     "a character that is in no name", "put the text in quotes"),
+    ("expected comment or line break", "a new line after | or >", "more text",
+     "begin the text on the next line, or put it in quotes"),
+    ("expected <document start>", "the end of the file, or a line with --- before more",
+     "more text", "check the indentation of this line"),
+    ("mapping keys are not allowed", "a key or a value", "a question mark",
+     "put the text in quotes"),
+    ("tag", "text in quotes where it begins with !", "a tag", "put the text in quotes"),
+    ("directive", "a key", "a % at the start of the line", "put the text in quotes"),
     ("cannot start any token", "a key or a value", "a character that cannot begin one",
      "put the text in quotes"),
 )  # fmt: skip
@@ -118,6 +132,10 @@ def parser_problem(error: Any, text: bytes, name: str) -> Problem:
     place = Position(name, mark.line + 1, mark.column + 1)
     expected, came, advice = _in_words(str(error.problem))
     lines = text.removeprefix(_BOM).decode("utf-8").splitlines()
+    if any(words in str(error.problem) for words in _AFTER_A_GLUED_KEY):
+        for number in range(max(mark.line - 1, 0), min(mark.line + 1, len(lines))):
+            if glued := _GLUED.match(lines[number]):
+                return _without_space(glued, Position(name, number + 1, glued.end(1) + 2))
     line = lines[mark.line] if mark.line < len(lines) else ""
     before = line[: mark.column + 1]
     if before.endswith("\t") and not before.strip():
@@ -125,9 +143,13 @@ def parser_problem(error: Any, text: bytes, name: str) -> Problem:
     elif mark.line >= len(lines) or not line[mark.column :].strip():
         came = "the end of the file" if mark.line >= len(lines) - 1 else "the end of the line"
     if error.context and error.context_mark and error.context_mark.line != mark.line:
-        advice += f" (it began {error.context.removeprefix('while ')} on line "
-        advice += f"{error.context_mark.line + 1})"
+        advice += f" (it began on line {error.context_mark.line + 1})"
     return problem_at(place, "", expected, came, advice)
+
+
+def _without_space(glued: re.Match[str], place: Position) -> Problem:
+    came, advice = cut(f"{glued[1]}:{glued[2]}"), cut(f"{glued[1]}: {glued[2]}")
+    return problem_at(place, "", "a space after the colon", f'"{came}"', f"write {advice}")
 
 
 def _in_words(problem: str) -> tuple[str, str, str]:

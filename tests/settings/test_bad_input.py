@@ -192,23 +192,47 @@ FAULTS = {
         [(3, 11, "", "expected one key and one value on a line, came a second colon;"
           " start a new line, or put the text in quotes")],
     ),
+    "no space after a colon": (
+        "site:\n  coldest_degC:-3\n  hottest_degC: 4\n",
+        [(4, 16, "", 'expected a space after the colon, came "coldest_degC:-3"; write coldest_degC: -3')],
+    ),
+    "no space after the only colon": (
+        "site:\n  coldest_degC:-3\n",
+        [(4, 3, "site", 'expected keys and values below it, came the text "coldest_degC:-3";'
+          " write a space after the colon: coldest_degC: -3")],
+    ),
+    "text after the end": (
+        "site: {}\n]\n",
+        [(4, 1, "", "expected a key in line with the keys above it, came something else;"
+          " check the indentation, and the quotes and brackets above (it began on line 1)")],
+    ),
+    "text that begins with a star": (
+        "title: *** hut ***\n",
+        [(3, 9, "", "expected the name of an anchor after & or *, came a character that is in no name;"
+          " put the text in quotes")],
+    ),
+    "text that begins with a percent sign": (
+        "title: %hut\n",
+        [(3, 8, "", "expected a key or a value, came a character that cannot begin one;"
+          " put the text in quotes")],
+    ),
     "bracket left open": (
         "heater:\n  sensors: [skin\n  power_W: 5\n",
         [(5, 10, "", "expected a comma or ] in the list, came something else;"
           " close the list, or put a comma between its items"
-          " (it began parsing a flow sequence on line 4)")],
+          " (it began on line 4)")],
     ),
     "quote left open": (
         "title: 'Hut\n",
         [(4, 1, "", "expected the closing quote, came the end of the file;"
           " close the text with the quote that opens it"
-          " (it began scanning a quoted scalar on line 3)")],
+          " (it began on line 3)")],
     ),
     "wrong indentation": (
         "site:\n    coldest_degC: 1\n  hottest_degC: 2\n",
         [(5, 3, "", "expected a key in line with the keys above it, came something else;"
           " check the indentation, and the quotes and brackets above"
-          " (it began parsing a block mapping on line 1)")],
+          " (it began on line 1)")],
     ),
     "control character": (
         "title: a\x07b\n",
