@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Literal, NamedTuple
 
 from bmslint.judge import engine
@@ -52,7 +52,8 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
         PackError: the rule itself is at fault.
     """
     try:
-        results = [_for_item(rule, inputs, item) for item in _items(rule, inputs)]
+        worlds = _worlds(rule, inputs)
+        results = [_for_item(rule, inputs, item, worlds) for item in _items(rule, inputs)]
         if not results:
             results = [_without_items(rule, inputs)]
     except RuleError as error:
@@ -85,59 +86,54 @@ def _without_items(rule: Rule, inputs: Inputs) -> _Result:
     return _Result("not judged", missing=tuple(dict.fromkeys(missing)))
 
 
-def _for_item(rule: Rule, inputs: Inputs, item: Item | None) -> _Result:
-    applies, lacking = rule.applies, list[str]()
-    if applies is not None:
-        reason, lacking = _ready(applies.references, inputs, item)
-        if reason is None and not lacking and not _applies_anywhere(rule, applies, inputs, item):
-            reason = f"it applies only where {applies.text.strip()}"
-        if reason is not None:
+def _for_item(rule: Rule, inputs: Inputs, item: Item | None, worlds: Sequence[World]) -> _Result:
+    """Judge one item: at nominal properties, and in a second world at the unfavourable end."""
+    lacking: list[str] = []
+    applies: Sequence[bool] = [True] * len(worlds)
+    if rule.applies is not None:
+        reason, lacking = _ready(rule.applies.references, inputs, item)
+        if reason is None and not lacking:
+            truths = [_truth(rule, "applies", rule.applies, world, item) for world in worlds]
+            lacking = _missing_paths(rule.applies.references, truths, inputs, item)
+            applies = [truth is True for truth in truths]
+        if reason is None and not any(applies):
+            reason = f"it applies only where {rule.applies.text.strip()}"
+        if reason is not None and not lacking:
             return _Result("does not apply", reason=reason)
-    needs = [Reference(path, optional=False, iterated=False) for path in rule.needs]
-    for expression in rule.expressions():
-        needs += expression.references
-    reason, more = _ready(needs, inputs, item)
+    reason, more = _ready(rule.references, inputs, item)
     if reason is not None:
         return _Result("does not apply", reason=reason)
-    if lacking or more:
-        return _Result("not judged", missing=tuple(dict.fromkeys([*lacking, *more])))
-    return _judged(rule, inputs, item)
+    if not lacking and not more:
+        holds = [
+            _truth(rule, "require", rule.require, world, item) if here else None
+            for world, here in zip(worlds, applies, strict=True)
+        ]
+        lacking = _missing_paths(rule.references, holds, inputs, item)
+        if not lacking:
+            return _result(holds, item)
+    return _Result("not judged", missing=tuple(dict.fromkeys([*lacking, *more])))
 
 
-def _judged(rule: Rule, inputs: Inputs, item: Item | None) -> _Result:
-    nominal = _holds(rule, inputs.nominal, item)
-    if isinstance(nominal, engine.MissingKey):
-        return _Result("not judged", missing=(_missing_path(rule, nominal.key, inputs, item),))
-    if nominal is False:
+def _result(holds: Sequence[object], item: Item | None) -> _Result:
+    """Say what follows from the condition in each world; None where the rule does not apply."""
+    if holds[0] is False:
         return _Result("spoke", failure=Failure(item, unfavourable_only=False))
-    if rule.severity != "note" and _ranged(rule, inputs):
-        unfavourable = _holds(rule, inputs.unfavourable, item)
-        if unfavourable is False:
-            return _Result("spoke", failure=Failure(item, unfavourable_only=True))
-    if nominal is None:
+    if False in holds:
+        return _Result("spoke", failure=Failure(item, unfavourable_only=True))
+    if holds[0] is None:
         return _Result("does not apply", reason="it does not apply at nominal properties")
     return _Result("passed")
 
 
-def _ranged(rule: Rule, inputs: Inputs) -> bool:
-    applies = rule.applies.references if rule.applies is not None else ()
-    return any(inputs.has_range(path) for path in (*rule.named(), *(ref.path for ref in applies)))
+def _worlds(rule: Rule, inputs: Inputs) -> tuple[World, ...]:
+    """Nominal properties, and the unfavourable end if the rule names a fact with a range.
 
-
-def _applies_anywhere(rule: Rule, applies: Expression, inputs: Inputs, item: Item | None) -> bool:
-    if run(rule, "applies", applies, inputs.nominal, item) is not False:
-        return True
-    ranged = any(inputs.has_range(reference.path) for reference in applies.references)
-    return ranged and run(rule, "applies", applies, inputs.unfavourable, item) is True
-
-
-def _holds(rule: Rule, world: World, item: Item | None) -> bool | engine.MissingKey | None:
-    """Whether the rule's condition holds; None where the rule does not apply."""
-    if rule.applies is not None:
-        applies = _truth(rule, "applies", rule.applies, world, item)
-        if applies is not True:
-            return None if applies is False else applies
-    return _truth(rule, "require", rule.require, world, item)
+    A note would be one step less severe than a note, so it is not tried.
+    """
+    references = rule.references + (rule.applies.references if rule.applies is not None else ())
+    if rule.severity == "note" or not any(inputs.has_range(each.path) for each in references):
+        return (inputs.nominal,)
+    return inputs.nominal, inputs.unfavourable
 
 
 def _truth(
@@ -204,9 +200,15 @@ def _ready(
     return None, missing
 
 
-def _missing_path(rule: Rule, key: str, inputs: Inputs, item: Item | None) -> str:
-    """Name the setting that a macro or a computed index did not find."""
-    references = [ref for expression in rule.expressions() for ref in expression.references]
+def _missing_paths(
+    references: Sequence[Reference], results: Iterable[object], inputs: Inputs, item: Item | None
+) -> list[str]:
+    """Name the settings that a macro or a computed index did not find."""
+    keys = [each.key for each in results if isinstance(each, engine.MissingKey)]
+    return list(dict.fromkeys(_missing_path(references, key, inputs, item) for key in keys))
+
+
+def _missing_path(references: Sequence[Reference], key: str, inputs: Inputs, item: Item | None) -> str:
     for reference in references:
         found = inputs.resolve(reference.path, item)
         each = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from bmslint.judge.expression import SETTINGS_ROOTS, Expression, read_expression
+from bmslint.judge.expression import SETTINGS_ROOTS, Expression, Reference, read_expression
 from bmslint.judge.faults import RuleError
 from bmslint.judge.finding import Severity
 from bmslint.judge.template import Template, read_template
@@ -30,14 +30,17 @@ class Suggestion(NamedTuple):
 
 
 class Rule(NamedTuple):
-    """One rule with its expressions and templates read."""
+    """One rule with its expressions and templates read.
+
+    `references` are the paths of `needs`, `require`, `value` and `limit`: what the judgement rests on.
+    """
 
     id: str
     family: str
     file: str
     title: str
     severity: Severity
-    needs: tuple[str, ...]
+    references: tuple[Reference, ...]
     each: tuple[str, ...]
     applies: Expression | None
     require: Expression
@@ -68,22 +71,13 @@ class Rule(NamedTuple):
         position = self.positions.get(path) or self.positions[""]
         return position.line, position.column
 
-    def expressions(self) -> tuple[Expression, ...]:
-        """Give the expressions that a judgement rests on.
-
-        Returns:
-            `require`, `value` and `limit`, those that there are.
-        """
-        return tuple(each for each in (self.require, self.value, self.limit) if each is not None)
-
     def named(self) -> tuple[str, ...]:
         """Give every path that a judgement rests on.
 
         Returns:
-            The paths of `needs` and of the expressions, each once.
+            The paths of `references`, each once.
         """
-        paths = [ref.path for expression in self.expressions() for ref in expression.references]
-        return tuple(dict.fromkeys((*self.needs, *paths)))
+        return tuple(dict.fromkeys(each.path for each in self.references))
 
 
 T = TypeVar("T")
@@ -150,18 +144,20 @@ def build_rule(
         for path in paths:
             if path.split(".")[0].split("[")[0] not in roots:
                 faults.found.append((key, RuleError(f"{path} does not begin with {_one_of(roots)}")))
+    needs = tuple(Reference(path, optional=False, iterated=False) for path in data.get("needs", ()))
+    require, value, limit = expression("require") or nothing, expression("value"), expression("limit")
     return Rule(
         id=data["id"],
         family=family,
         file=file,
         title=data["title"],
         severity=data["severity"],
-        needs=tuple(data.get("needs", ())),
+        references=needs + tuple(ref for part in (require, value, limit) if part for ref in part.references),
         each=each,
         applies=expression("applies"),
-        require=expression("require") or nothing,
-        value=expression("value"),
-        limit=expression("limit"),
+        require=require,
+        value=value,
+        limit=limit,
         unit=data.get("unit", ""),
         at=template("at", data.get("at", "{here}")),
         also_at=tuple(template(f"also_at[{i}]", t) for i, t in enumerate(data.get("also_at", ()))),

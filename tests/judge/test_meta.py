@@ -78,12 +78,12 @@ def exists(path: str, rule: Rule) -> bool:
 
 
 def named(rule: Rule) -> set[str]:
-    expressions = [*rule.expressions(), *(way.to for way in rule.suggest)]
+    expressions = [way.to for way in rule.suggest]
     if rule.applies is not None:
         expressions.append(rule.applies)
     templates = [rule.at, rule.says, *rule.also_at, *(way.set for way in rule.suggest)]
     return {
-        *rule.needs,
+        *rule.named(),
         *(pattern for pattern in rule.each if not pattern.startswith("limits.")),
         *(reference.path for expression in expressions for reference in expression.references),
         *(path for template in templates for path, _ in template.fields),
