@@ -14,7 +14,6 @@ from ruamel.yaml.events import (
     MappingStartEvent,
     ScalarEvent,
     SequenceEndEvent,
-    SequenceStartEvent,
 )
 
 from bmslint.settings.places import Position, Problem, cut, problem_at
@@ -34,16 +33,14 @@ class RefusedError(Exception):
 class Node:
     """A part of the document as composed: a scalar, a mapping, a list, or an alias of one."""
 
-    __slots__ = ("column", "items", "kind", "line", "plain", "tag")
+    __slots__ = ("items", "kind", "place", "plain", "tag")
 
-    def __init__(self, event: Any, kind: str, items: Any) -> None:
-        mark = event.start_mark
+    def __init__(self, place: Position, kind: str, items: Any, plain: bool, tag: str | None) -> None:
+        self.place = place
         self.kind = kind
         self.items = items
-        self.line = mark.line + 1
-        self.column = mark.column + 1
-        self.plain = True
-        self.tag: str | None = None
+        self.plain = plain
+        self.tag = tag
 
 
 def compose(get_event: Any, name: str) -> Node:
@@ -60,8 +57,7 @@ def compose(get_event: Any, name: str) -> Node:
         RefusedError: for too deep nesting, too many nodes, and aliases that lead nowhere or to
             what they stand in.
     """
-    top = Node.__new__(Node)
-    top.items = []
+    top = Node(Position(name, 1, 1), "list", [], True, None)
     stack = [top]
     items = top.items
     anchors: dict[str, Node] = {}
@@ -73,37 +69,35 @@ def compose(get_event: Any, name: str) -> Node:
             stack.pop()
             items = stack[-1].items
             continue
+        mark = event.start_mark
+        place = Position(name, mark.line + 1, mark.column + 1)
         count += 1
-        if kind is ScalarEvent:
-            node = Node(event, "scalar", event.value)
-            node.plain = event.implicit[0]
-        elif kind is AliasEvent:
-            node = Node(event, "alias", _target(event, anchors, stack, name))
-        else:
-            node = Node(event, "mapping" if kind is MappingStartEvent else "list", [])
-        items.append(node)
-        if kind is not AliasEvent:
-            node.tag = event.tag
-            if event.anchor:
-                anchors[event.anchor] = node
-        if kind is MappingStartEvent or kind is SequenceStartEvent:
-            stack.append(node)
-            items = node.items
-            if len(stack) > MAX_DEPTH + 1:
-                raise RefusedError(too_deep(node, name))
         if count > MAX_NODES:
-            raise RefusedError(too_many(node, name))
+            raise RefusedError(too_many(place))
+        if kind is AliasEvent:
+            items.append(Node(place, "alias", _target(event.anchor, place, anchors, stack), True, None))
+            continue
+        if kind is ScalarEvent:
+            node = Node(place, "scalar", event.value, event.implicit[0], event.tag)
+            items.append(node)
+        else:
+            node = Node(place, "mapping" if kind is MappingStartEvent else "list", [], True, event.tag)
+            items.append(node)
+            items = node.items
+            stack.append(node)
+            if len(stack) > MAX_DEPTH + 1:
+                raise RefusedError(too_deep(place))
+        if event.anchor:
+            anchors[event.anchor] = node
     found: Node = top.items[0]
     return found
 
 
-def _target(event: Any, anchors: dict[str, Node], stack: list[Node], name: str) -> Node:
-    mark = event.start_mark
-    place = Position(name, mark.line + 1, mark.column + 1)
-    target = anchors.get(event.anchor)
-    came = f"*{cut(event.anchor)}"
+def _target(anchor: str, place: Position, anchors: dict[str, Node], stack: list[Node]) -> Node:
+    target = anchors.get(anchor)
+    came = f"*{cut(anchor)}"
     if target is None:
-        advice = f"write &{cut(event.anchor)} before the value it stands for"
+        advice = f"write &{cut(anchor)} before the value it stands for"
         raise RefusedError(problem_at(place, "", "an alias of an anchor above it", came, advice))
     if any(node is target for node in stack):
         advice = "write the value out"
@@ -112,31 +106,27 @@ def _target(event: Any, anchors: dict[str, Node], stack: list[Node], name: str) 
     return target
 
 
-def too_deep(node: Node, name: str) -> Problem:
+def too_deep(place: Position) -> Problem:
     """Give the problem of a node below too many levels.
 
     Args:
-        node: The node.
-        name: Name of the file.
+        place: Where the node is.
 
     Returns:
         The problem.
     """
-    place = Position(name, node.line, node.column)
     expected = f"at most {MAX_DEPTH} levels of nesting"
     return problem_at(place, "", expected, "more", "is it the right file?")
 
 
-def too_many(node: Node, name: str) -> Problem:
+def too_many(place: Position) -> Problem:
     """Give the problem of a node that is one too many.
 
     Args:
-        node: The node.
-        name: Name of the file.
+        place: Where the node is.
 
     Returns:
         The problem.
     """
-    place = Position(name, node.line, node.column)
     expected = f"at most {MAX_NODES} keys and values, aliases written out"
     return problem_at(place, "", expected, "more", "write values out instead of nesting aliases")

@@ -114,12 +114,12 @@ class _Walk:
         return Tree(self.name, data, self.positions, self.key_positions, problems)
 
     def value(self, node: Node, path: str, depth: int) -> Any:
-        self.positions[path] = Position(self.name, node.line, node.column)
+        self.positions[path] = node.place
         if node.kind == "alias":
             node = node.items
         self.left -= 1
         if self.left < 0:
-            raise RefusedError(too_many(node, self.name))
+            raise RefusedError(too_many(node.place))
         if node.tag is not None:
             return self.refuse(
                 node, path, "a value without a tag", f'the tag "{cut(node.tag)}"',
@@ -128,7 +128,7 @@ class _Walk:
         if node.kind == "scalar":
             return self.scalar(node, path) if node.plain else node.items
         if depth >= MAX_DEPTH:
-            raise RefusedError(too_deep(node, self.name))
+            raise RefusedError(too_deep(node.place))
         if node.kind == "list":
             return [self.value(item, f"{path}[{index}]", depth + 1) for index, item in enumerate(node.items)]
         return self.mapping(node, path, depth)
@@ -143,7 +143,7 @@ class _Walk:
         data: dict[str, Any] = {}
         for key, (key_node, value_node) in self.pairs(node, path, depth).items():
             inner = f"{path}.{key}" if path else key
-            self.key_positions[inner] = Position(self.name, key_node.line, key_node.column)
+            self.key_positions[inner] = key_node.place
             data[key] = self.value(value_node, inner, depth + 1)
         return data
 
@@ -152,21 +152,21 @@ class _Walk:
         items = node.items
         self.left -= 1 + len(items) // 2
         if self.left < 0:
-            raise RefusedError(too_many(node, self.name))
+            raise RefusedError(too_many(node.place))
         found: dict[str, tuple[Node, Node]] = {}
         for key_node, value_node in zip(items[::2], items[1::2], strict=True):
             key = self.key(key_node, path)
             if key in found:
                 self.refuse(
                     key_node, f"{path}.{key}" if path else key, "each key once in a mapping",
-                    f'"{cut(key)}" again, first on line {found[key][0].line}', "remove one of them",
+                    f'"{cut(key)}" again, first on line {found[key][0].place.line}', "remove one of them",
                 )  # fmt: skip
             elif key is not None:
                 found[key] = (key_node, value_node)
         if "<<" in found and found["<<"][0].plain:
             for source in self.merge_sources(found.pop("<<")[1], path):
                 if depth >= MAX_DEPTH:
-                    raise RefusedError(too_deep(source, self.name))
+                    raise RefusedError(too_deep(source.place))
                 for key, pair in self.pairs(source, path, depth + 1).items():
                     found.setdefault(key, pair)
         return found
@@ -193,5 +193,4 @@ class _Walk:
         return None
 
     def refuse(self, node: Node, path: str, expected: str, came: str, advice: str) -> None:
-        place = Position(self.name, node.line, node.column)
-        self.problems.append(problem_at(place, path, expected, came, advice))
+        self.problems.append(problem_at(node.place, path, expected, came, advice))
