@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 from bmslint.judge.finding import Finding
 from bmslint.judge.judgement import Judgement, judge_rules
 from bmslint.judge.paths import steps
-from bmslint.judge.suggest import with_suggestions
+from bmslint.judge.suggest import Prover
 from bmslint.settings import read_text
 from bmslint.settings.paths import copied, put
 
@@ -68,11 +68,8 @@ class Runner:
         if example["on"] not in self.judged:
             self.judged[example["on"]] = judge_rules(profile, self.pack)
         before, after = self.judged[example["on"]], judge_rules(document, self.pack)
-        mine = [
-            with_suggestions(document, self.pack, after, each)
-            for each in after.spoken
-            if each.rule.id == rule
-        ]
+        prover = Prover(document, self.pack, after)
+        mine = [prover.with_suggestions(each) for each in after.spoken if each.rule.id == rule]
         return [
             *_state(rule, example, after),
             *_findings(example, mine, document),

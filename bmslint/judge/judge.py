@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Literal
 
 from bmslint.judge.finding import Verdict
 from bmslint.judge.judgement import Judgement, judge_rules
-from bmslint.judge.suggest import with_suggestions
+from bmslint.judge.suggest import Prover
 from bmslint.judge.unusable import unknown_chemistry
 from bmslint.limits import UnknownChemistry
 
@@ -34,10 +34,11 @@ def judge(document: Document, pack: Pack) -> Verdict:
         judgement = judge_rules(document, pack)
     except UnknownChemistry as error:
         return Verdict(file=document.file, word="unusable", errors=(unknown_chemistry(document, error),))
+    prover = Prover(document, pack, judgement)
     return Verdict(
         file=document.file,
         word=_word(judgement),
-        findings=tuple(with_suggestions(document, pack, judgement, each) for each in judgement.spoken),
+        findings=tuple(map(prover.with_suggestions, judgement.spoken)),
         not_judged=judgement.not_judged,
         outcomes=judgement.outcomes,
         accepted=tuple(document.data.get("accepted", ())),

@@ -16,34 +16,54 @@ if TYPE_CHECKING:
     from bmslint.settings.reader import Document
 
 
-def with_suggestions(document: Document, pack: Pack, judgement: Judgement, spoken: Spoken) -> Finding:
-    """Add to a finding the changes that were proven to remove it.
+class Prover:
+    """Tries changes on one file; a change that several findings ask for is judged once."""
 
-    Args:
-        document: the file.
-        pack: the rules.
-        judgement: what the rules said of the file.
-        spoken: one of its findings.
+    def __init__(self, document: Document, pack: Pack, before: Judgement) -> None:
+        """Keep the file and what the rules said of it.
 
-    Returns:
-        The finding; unchanged if its rule knows no way out, or none that holds.
+        Args:
+            document: the file.
+            pack: the rules.
+            before: what they said.
+        """
+        self.document = document
+        self.pack = pack
+        self.before = before
+        self._after: dict[Change, Judgement | None] = {}
 
-    Raises:
-        PackError: a rule is at fault.
-    """
-    if not spoken.rule.suggest:
-        return spoken.finding
-    return spoken.finding._replace(suggest=_proven(document, pack, judgement, spoken))
+    def with_suggestions(self, spoken: Spoken) -> Finding:
+        """Add to a finding the changes that were proven to remove it.
 
+        Args:
+            spoken: one of the file's findings.
 
-def _proven(document: Document, pack: Pack, before: Judgement, spoken: Spoken) -> tuple[Change, ...]:
-    changes = []
-    for i, suggestion in enumerate(spoken.rule.suggest):
-        for change in _candidates(before, spoken, i, suggestion):
-            if _proves(document, pack, before, spoken, change):
-                changes.append(change)
-                break
-    return tuple(dict.fromkeys(changes))
+        Returns:
+            The finding; unchanged if its rule knows no way out, or none that holds.
+
+        Raises:
+            PackError: a rule is at fault.
+        """
+        changes = []
+        for i, suggestion in enumerate(spoken.rule.suggest):
+            for change in _candidates(self.before, spoken, i, suggestion):
+                after = self._judged(change)
+                if after is not None and _proves(self.before, after, spoken):
+                    changes.append(change)
+                    break
+        return spoken.finding._replace(suggest=tuple(dict.fromkeys(changes)))
+
+    def _judged(self, change: Change) -> Judgement | None:
+        """What the rules say of the changed file; None if it is not a usable one."""
+        if change not in self._after:
+            try:
+                changed = revalidated(self.document, {change.set: change.to})
+            except KeyError:  # the path leads through a section that the file declares as `none`
+                self._after[change] = None
+            else:
+                usable = not changed.problems
+                self._after[change] = judge_rules(changed, self.pack) if usable else None
+        return self._after[change]
 
 
 def _candidates(before: Judgement, spoken: Spoken, i: int, suggestion: Suggestion) -> list[Change]:
@@ -65,14 +85,8 @@ def _candidate(world: World, spoken: Spoken, i: int, suggestion: Suggestion) -> 
     return Change(suggestion.set.fill(lambda path: world.look_up(path, extra)), to)
 
 
-def _proves(document: Document, pack: Pack, before: Judgement, spoken: Spoken, change: Change) -> bool:
-    try:
-        changed = revalidated(document, {change.set: change.to})
-    except KeyError:  # the path leads through a section that the file declares as `none`
-        return False
-    if changed.problems:
-        return False
-    after = judge_rules(changed, pack)
+def _proves(before: Judgement, after: Judgement, spoken: Spoken) -> bool:
+    """Whether a changed file is rid of a finding, and of nothing else for the worse."""
     if {each.rule for each in after.not_judged} - {each.rule for each in before.not_judged}:
         return False
     if after.outcomes[spoken.rule.id].state not in ("passed", "spoke"):

@@ -283,3 +283,24 @@ def test_a_way_out_that_only_stops_the_judging_is_not_offered(monkeypatch: pytes
     out = [{"set": RELEASE, "to": "20.0"}]
     assert ways_out(monkeypatch, suggest=out) == (Change(RELEASE, 20.0),)
     assert ways_out(monkeypatch, suggest=out, applies=f"{RELEASE} < 10.0") == ()
+
+
+def test_a_change_that_two_findings_ask_for_is_judged_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    from bmslint.judge import suggest
+
+    judged = []
+
+    def counted(read: Document, rules: Any) -> room.Judgement:
+        judged.append(read.data["protection"]["charge_cold"]["release_above_degC"])
+        return judge_rules(read, rules)
+
+    monkeypatch.setattr(suggest, "judge_rules", counted)
+    twin = rule(
+        id="twin",
+        severity="reject",
+        require="facts.run.coldest_degC >= 0.0",
+        at="heater",
+        suggest=[{"set": RELEASE, "to": "facts.run.safe_degC"}],
+    )
+    assert ways_out(monkeypatch, twin) == (Change(RELEASE, 8.0),)
+    assert judged == [8.0]
