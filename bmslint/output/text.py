@@ -76,7 +76,8 @@ class _Page:
 
 def _write_file(page: _Page, verdict: Verdict) -> None:
     page.line((visible(verdict.file), "bold"))
-    page.paragraph(f"{verdict.word.upper()}: ", VERDICTS[verdict.word], COLOURS[verdict.word], indent=0)
+    told = VERDICTS[verdict.word] + _summary(verdict)
+    page.paragraph(f"{verdict.word.upper()}: ", told, COLOURS[verdict.word], indent=0)
     page.gap()
     for problem in verdict.errors:
         where = _place(problem.file, problem.line, problem.column)
@@ -87,6 +88,7 @@ def _write_file(page: _Page, verdict: Verdict) -> None:
         return
     for finding in verdict.findings:
         _write_finding(page, finding)
+    _write_assumed(page, verdict)
     _write_accepted(page, verdict)
     _write_not_judged(page, verdict.not_judged)
     counts = verdict.counts()
@@ -97,6 +99,13 @@ def _write_file(page: _Page, verdict: Verdict) -> None:
         indent=0,
     )
     page.gap()
+
+
+def _summary(verdict: Verdict) -> str:
+    """How many findings of which severity there are, most severe first."""
+    counts = {name: sum(each.severity == name for each in verdict.findings) for name in SEVERITIES}
+    told = ", ".join(f"{count} {name}" for name, count in counts.items() if count)
+    return f" ({told})" if told else ""
 
 
 def _write_finding(page: _Page, finding: Finding) -> None:
@@ -113,8 +122,7 @@ def _write_finding(page: _Page, finding: Finding) -> None:
     for place in finding.related:
         where = f"{_place(place.file, place.line, place.column)}  {visible(place.path)}"
         page.line(("Involved: ", "bold"), where, indent=2)
-    assumed = f" ({', '.join(finding.assumed)})" if finding.assumed else ""
-    page.paragraph("Rests on: ", CONFIDENCES[finding.confidence] + assumed)
+    page.paragraph("Rests on: ", CONFIDENCES[finding.confidence])
     page.paragraph("Rule: ", finding.rule)
     page.gap()
 
@@ -134,6 +142,19 @@ def _numbers(finding: Finding) -> str:
 
 def _rounded(number: float) -> str:
     return show(float(f"{number:.4g}"))
+
+
+def _write_assumed(page: _Page, verdict: Verdict) -> None:
+    """Name the defaults once for all findings; several findings rest on the same ones."""
+    assumed = sorted({name for finding in verdict.findings for name in finding.assumed})
+    if not assumed:
+        return
+    page.paragraph(
+        "Default properties that findings rest on; declare them to narrow the range:", "", indent=0
+    )
+    for name in assumed:
+        page.paragraph("", name)
+    page.gap()
 
 
 def _write_accepted(page: _Page, verdict: Verdict) -> None:

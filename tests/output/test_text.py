@@ -25,7 +25,7 @@ def test_a_whole_page() -> None:
         written(REJECTED, UNUSABLE)
         == """\
 b.yaml
-REJECTED: do not flash
+REJECTED: do not flash (1 reject)
 
 Reject: Released too cold
   b.yaml:5:79  protection.charge_cold.release_above_degC
@@ -36,8 +36,11 @@ Reject: Released too cold
   judged again)
   To do: Mend it.
   Involved: b.yaml:9:3  heater.faces
-  Rests on: default properties with a range (contact_pad_m2K_per_W)
+  Rests on: default properties with a range
   Rule: cold
+
+Default properties that findings rest on; declare them to narrow the range:
+  contact_pad_m2K_per_W
 
 Taken on by a person, and still counted here:
   r: winter lay-up (by site engineer, until 2027-03-31)
