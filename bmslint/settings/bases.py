@@ -7,7 +7,7 @@ from typing import Any
 
 from bmslint.settings.files import load
 from bmslint.settings.migrate import format_problem
-from bmslint.settings.places import Position, Problem, problem_at
+from bmslint.settings.places import Position, Problem, problem_at, told
 from bmslint.settings.tree import Tree, parse_all
 
 MAX_LEVELS = 20
@@ -58,7 +58,7 @@ def with_bases(tree: Tree, path: Path) -> Tree:
     if tree.data is None or "extends" not in tree.data:
         return tree
     chain = [tree]
-    seen = [os.path.realpath(path)]
+    seen = [_real(path)]
     while isinstance(named := chain[-1].data.get("extends"), str):
         at = chain[-1].positions["extends"]
         base_path = path.parent / named
@@ -82,13 +82,22 @@ def _refused(named: str, at: Position) -> Problem | None:
     windows = PureWindowsPath(named)
     if PurePosixPath(named).is_absolute() or windows.drive or windows.root:
         return problem_at(at, "extends", expected, "an absolute path", f'came from "{named}"')
+    if not named.isprintable():
+        return problem_at(at, "extends", expected, told(named), "remove what cannot be printed")
     if "\\" in named:
         return problem_at(at, "extends", expected, f'"{named}"', "write / in place of \\")
     return None
 
 
+def _real(path: Path) -> str:
+    try:
+        return os.path.realpath(path)
+    except ValueError:  # a name that no file can have
+        return str(path)
+
+
 def _base(path: Path, at: Position, file: str, named: str, seen: list[str]) -> Tree | Problem:
-    real = os.path.realpath(path)
+    real = _real(path)
     if real in seen:
         came = f'"{named}", which leads back to a file above it'
         return problem_at(at, "extends", "files that do not extend each other", came, "remove one")

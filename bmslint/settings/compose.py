@@ -1,9 +1,9 @@
 """Composes nodes from the events of the C parser, and refuses what is too deep or too much.
 
-Composed here and not by the C composer of the same package: that one took 0.97 ms on the 109
-lines of the complete example, against 0.69 ms for the bare events, makes no use of limits on the
-way, and ends the process with a segmentation fault on 200,000 opening brackets, because it calls
-itself once for every level.
+Composed here and not by the C composer of the same package. On a file of 109 lines that one took
+0.97 ms, to which a walk over its nodes comes, against 0.69 ms for the bare events; it knows no
+limits on the way; and it ends the process with a segmentation fault on 200,000 opening brackets,
+because it calls itself once for every level.
 """
 
 from typing import Any

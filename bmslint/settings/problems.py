@@ -36,9 +36,13 @@ def problems(errors: Iterable[Mapping[str, Any]], tree: Tree, json_path: Path) -
     unread = {problem.path for problem in tree.problems}
     placed = sorted((teller.path(error), index, error) for index, error in enumerate(errors))
     around = _around(path for path, _, _ in placed)
+    misnamed = {path for path, _, error in placed if _is_name(error)}
     for path, _, error in placed:
+        if misnamed and not misnamed.isdisjoint(_around([path])):
+            continue  # with another name for the whole, its inside is read anew
         told_already = path in found or (path in unread and error["input"] is None)
-        if not told_already and (path not in around or not path):
+        of_a_key = _is_name(error) or error["type"] == "extra_forbidden"
+        if not told_already and (path not in around or not path or of_a_key):
             found[path] = teller.problem(path, error)
     return tuple(sorted((*tree.problems, *found.values())))
 
@@ -50,6 +54,11 @@ def _around(paths: Iterable[str]) -> set[str]:
         while path and (path := parent(path)) not in around:
             around.add(path)
     return around
+
+
+def _is_name(error: Mapping[str, Any]) -> bool:
+    """Whether an error is about a free name, such as that of a sensor."""
+    return bool(error["loc"][-1:] == ("[key]",))
 
 
 def _has(data: Any, part: str | int) -> bool:
@@ -77,15 +86,16 @@ class _Teller:
         return join(parts)
 
     def problem(self, path: str, error: Mapping[str, Any]) -> Problem:
-        key = str(split(path)[-1]) if path else ""
         if error["type"] == "extra_forbidden":
             return self.unknown(path, str(error["loc"][-1]), error["input"])
         if error["type"] == "missing":
+            key = str(error["loc"][-1])
             came = f"no key `{key}`"
             what = expected(self.vocabulary.choices(path), path)
             return problem_at(self.place(parent(path)), path, what, came, f"add `{key}`")
-        if error["loc"][-1:] == ("[key]",):
-            names = [node["keys_schema"] for node in self.vocabulary.choices(parent(path))]
+        if _is_name(error):
+            mappings = self.vocabulary.choices(parent_of(path, error["input"]))
+            names = [node["keys_schema"] for node in mappings if "keys_schema" in node]
             what = expected(names, "")
             return problem_at(self.place(path), path, what, told(error["input"]), "rename it")
         nodes = self.vocabulary.choices(path)

@@ -140,6 +140,25 @@ FAULTS = {
           "expected a name of letters, digits and _ that begins with a letter, at most 40 characters,"
           ' came the text "front left"; rename it')],
     ),
+    "name of a sensor and what is in it": (
+        "sensors: {a.b: {accuracy_K: 3,65}, c: {accuracy_K: 3,65}}\n",
+        [(3, 11, "sensors.a.b",
+          "expected a name of letters, digits and _ that begins with a letter, at most 40 characters,"
+          ' came the text "a.b"; rename it'),
+         (3, 54, "sensors.c.65", "expected a decimal point, came 3,65; write 3.65")],
+    ),
+    "keys that look like paths": (
+        ".: 1\nsite: {'': 1, '[0]': 2, a.b: 3}\n",
+        [(3, 1, ".", 'expected a key of the settings file, came ".", which is not known; known here: format,'
+          " title, extends, pack, heater, sensors, protection, charge_current, charge_paths, balancing,"
+          " full_charge, charger, load, storage, site, accepted"),
+         (4, 8, "site.", 'expected a key of `site`, came "", which is not known;'
+          " known here: coldest_degC, hottest_degC, warms_to_degC, floor_degC"),
+         (4, 15, "site.[0]", 'expected a key of `site`, came "[0]", which is not known;'
+          " known here: coldest_degC, hottest_degC, warms_to_degC, floor_degC"),
+         (4, 25, "site.a.b", 'expected a key of `site`, came "a.b", which is not known;'
+          " known here: coldest_degC, hottest_degC, warms_to_degC, floor_degC")],
+    ),
     "number as text": (
         "title: 2026\n",
         [(3, 8, "title", 'expected a text, at most 200 characters, came 2026; write it in quotes: "2026"')],

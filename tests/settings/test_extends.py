@@ -139,6 +139,7 @@ def test_base_of_a_newer_format(folder: Path) -> None:
         ("C:/hut.yaml", RELATIVE + " came an absolute path;"
          ' came from "C:/hut.yaml"'),
         ("base\\hut.yaml", RELATIVE + ' came "base\\hut.yaml"; write / in place of \\'),
+        ('"a\\0b"', RELATIVE + ' came the text "a\\x00b"; remove what cannot be printed'),
         ("base/no.yaml", 'expected a settings file that can be read, came "base/no.yaml": no such file;'
          " check the path"),
         ("base", 'expected a settings file that can be read, came "base": a folder; name the file in it'),

@@ -49,6 +49,36 @@ def test_a_damaged_file_gives_a_document(at: int, inserted: bytes, removed: int)
     assert all(isinstance(problem, Problem) for problem in document.problems)
 
 
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(
+    st.lists(
+        st.tuples(
+            st.sampled_from(
+                ["", "pack", "pack.cell", "sensors", "sensors.core", "heater", "charge_paths[0]"]
+            ),
+            st.text(max_size=6) | st.sampled_from(["a.b", "x[0]", "[", "65", "accuracy_K", "<<", "extends"]),
+            st.none()
+            | st.integers()
+            | st.text(max_size=6)
+            | st.just({"accuracy_K": 3, "65": None, "a.b": {}}),
+        ),
+        min_size=1,
+        max_size=4,
+    )
+)
+def test_any_keys_give_a_document(added: list[tuple[str, str, Any]]) -> None:
+    data = parse(COMPLETE, "f").data
+    for path, key, value in added:
+        at = data
+        for part in split(path):
+            at = at[part] if isinstance(at, list | dict) and (isinstance(at, list) or part in at) else {}
+        if isinstance(at, dict):
+            at[key] = value
+    document = read_text(json.dumps(data), "f")
+    assert bool(document.data) != bool(document.problems)
+    assert all(problem.line == 1 for problem in document.problems)
+
+
 def shuffled(value: Any, order: random.Random) -> Any:
     if isinstance(value, dict):
         keys = list(value)
