@@ -140,12 +140,13 @@ def _check(options: argparse.Namespace) -> int:
         return UNUSABLE
     from bmslint.judge.faults import PackError
     from bmslint.judge.judge import judge
+    from bmslint.limits import UnusableTable
 
     if len(paths) > 1:
         gc.enable()
     try:
         verdicts = [judge(read(path), pack) for path in paths]
-    except PackError as error:
+    except (PackError, UnusableTable) as error:
         _say(UNUSABLE_PACK, str(error))
         return UNUSABLE
     try:
@@ -245,13 +246,16 @@ def _facts(options: argparse.Namespace) -> int:
         return _say_problems(document.problems)
     from bmslint.judge.judgement import derive_facts
     from bmslint.judge.unusable import unknown_chemistry
-    from bmslint.limits import UnknownChemistry
+    from bmslint.limits import UnknownChemistry, UnusableTable
     from bmslint.output.facts import facts_json, facts_text
 
     try:
         facts = derive_facts(document)
     except UnknownChemistry as error:
         return _say_problems([unknown_chemistry(document, error)])
+    except UnusableTable as error:
+        _say(UNUSABLE_PACK, str(error))
+        return UNUSABLE
     write = facts_json if options.format == "json" else facts_text
     sys.stdout.write(write(facts, document.file))
     return OK

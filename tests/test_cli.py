@@ -280,3 +280,22 @@ def test_a_pack_that_cannot_be_used_stops_the_run(
     assert err.startswith(
         "bmslint: the rules cannot be used, so nothing was judged\nvoltage/broken.yaml:1:1: "
     )
+
+
+@pytest.mark.parametrize("command", ["check", "facts"])
+def test_a_shipped_table_that_somebody_damaged_stops_the_run(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, command: str
+) -> None:
+    from bmslint import limits
+
+    def damaged(_: object) -> None:
+        raise limits.UnusableTable("lfp.yaml:3:1: expected a number, came text")
+
+    monkeypatch.setattr(limits, "load_limits", damaged)
+    assert main([command, str(GOOD)]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == (
+        "bmslint: the rules cannot be used, so nothing was judged\n"
+        "lfp.yaml:3:1: expected a number, came text\n"
+    )
