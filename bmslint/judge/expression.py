@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from itertools import pairwise
 from typing import NamedTuple
 
 from bmslint.judge.faults import RuleError
@@ -29,6 +30,8 @@ ROOTS = ("settings", "facts", "limits", "item", "key", "here", *SETTINGS_ROOTS)
 
 MACROS = frozenset({"all", "exists", "exists_one", "filter", "map"})
 LONGEST = 2000
+MOST_MAPS = 2
+"""Each `map` over another may double a text or list; 26 of them took 2 GiB for a literal of 16 characters."""
 
 _TOKEN = re.compile(
     r"""(?P<skip>\s+|//[^\n]*)
@@ -82,7 +85,7 @@ def read_expression(text: str) -> Expression:
     Raises:
         RuleError: a whole number beside an arithmetic sign (the language does not add whole numbers
             to decimal ones, and every number of a settings file is decimal), a number too large to
-            hold, half a character, or an expression longer than 2,000 characters.
+            hold, half a character, more than two `map`, or more than 2,000 characters.
     """
     if len(text) > LONGEST:
         raise RuleError(f"an expression of {len(text)} characters; the most is {LONGEST}")
@@ -94,6 +97,9 @@ def read_expression(text: str) -> Expression:
         if match.lastgroup != "skip"
     ]
     _check_literals(tokens)
+    maps = [token for token, after in pairwise(tokens) if (token.text, after.text) == ("map", "(")]
+    if len(maps) > MOST_MAPS:
+        raise RuleError(f"{len(maps)} times map; the most is {MOST_MAPS}", offset=maps[MOST_MAPS].offset)
     found: dict[str, Reference] = {}
     for reference in _references(tokens):
         known = found.get(reference.path)

@@ -61,7 +61,7 @@ def read_rule(content: bytes, file: str) -> RuleDocument:
     Returns:
         The rule's data as `rulefile` describes it; empty where there are problems.
     """
-    from pydantic_core import ValidationError
+    from bmslint.settings.engine import ValidationError
 
     tree = parse(content, file)
     problems = [PackProblem(each.file, each.line, each.column, each.message) for each in tree.problems]

@@ -54,6 +54,7 @@ sources
 (refused when the pack loads); `x > 1` is fine, so are `size(list) > 1` and `list[0]`.
 `not_above(x, limit, tolerance)` is x <= limit + tolerance, `not_below(x, limit, tolerance)` is
 x >= limit - tolerance, all decimal: use them where sums are compared, for 3.45 + 0.2 is above 3.65.
+At most 2,000 characters, two `map` and 32 levels; about 10,000 steps of macros in one evaluation.
 
 **When a rule is not judged or does not apply.** A path below something that the file declares as
 `none` (`heater.power_W` with `heater: none`), or a fact that is not defined in this run, makes the

@@ -1,8 +1,10 @@
 """The traps of the expression language, each measured in the engine and held here.
 
 The language's own definition is the outside reference where one is named: the "Common Expression
-Language" specification (github.com/google/cel-spec, doc/langdef.md), read for the semantics of
-`&&`, `||`, macros and numeric overloads.
+Language" specification (github.com/google/cel-spec, doc/langdef.md), of which the sections on runtime
+errors, logical operators, macros, field selection and performance were read. Where this engine goes
+beyond it (it compares a whole number with a decimal one, for the older specification an error), the
+engine's answer is held.
 """
 
 import math

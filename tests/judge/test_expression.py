@@ -84,6 +84,15 @@ def test_numbers_and_texts_beyond_bounds_are_refused() -> None:
         read_expression("1" * 2001)
 
 
+def test_texts_cannot_be_doubled_over_and_over() -> None:
+    """langdef, "Macro Performance": chained map() is exponential in time and space."""
+    doubling = "['a']" + ".map(x, x + x)" * 3 + ".size() > 0"
+    with pytest.raises(RuleError, match="3 times map; the most is 2") as caught:
+        read_expression(doubling)
+    assert caught.value.offset == len("['a']" + ".map(x, x + x)" * 2 + ".")
+    assert read_expression(doubling.replace(".map(x, x + x)", "", 1)).references == ()
+
+
 def test_roots_are_the_sections_of_the_settings_file() -> None:
     from bmslint.settings.models import Settings
 
