@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from math import ceil
 from typing import Literal
 
 Value = float | bool | str
@@ -78,3 +79,8 @@ class Facts:
         """Look up `group.name`; None if there is no such fact."""
         group, _, name = path.partition(".")
         return self.groups.get(group, {}).get(name)
+
+
+def rounded_up(value: float, step: float) -> float:
+    """Round a setting up to the next step, so that it stays safe; a millionth of a step is not counted."""
+    return ceil(value / step - 1e-6) * step

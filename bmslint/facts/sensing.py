@@ -4,8 +4,8 @@ from collections.abc import Callable
 
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import THRESHOLDS, unit_of
-from bmslint.facts.quantity import Group, Missing, Quantity
-from bmslint.facts.sensors import deciding, rounded_up
+from bmslint.facts.quantity import Group, Missing, Quantity, rounded_up
+from bmslint.facts.sensors import deciding
 
 
 def sensing(make: Callable[[], Inputs]) -> Group:

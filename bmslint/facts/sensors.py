@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from math import ceil
 from typing import TYPE_CHECKING, Any
 
 from bmslint.facts.inputs import Inputs, LackingError, Side
@@ -162,11 +161,6 @@ def deciding(inputs: Inputs, path: str) -> Deciding:
     return Deciding(path, tuple(sensor(inputs, name) for name in names), by)
 
 
-def rounded_up(value: float, step: float) -> float:
-    """Round a setting up to the next step, so that it stays safe; a millionth of a step is not counted."""
-    return ceil(value / step - 1e-6) * step
-
-
 class Placing:
     """Turns places of the format into probes of one block at one corner."""
 
@@ -200,8 +194,10 @@ class Placing:
         The coldest point lies, along each axis, at an end, in the middle of the block or in the middle
         of its innermost cell; along z, where top and bottom differ, it may lie between those.
         """
+        import numpy as np
+
         x, y, z = self.block.axes
-        inner = (x.cells // 2) * x.volumes + x.volumes // 2
+        inner = int(np.abs(x.middles_m - (x.cells // 2 + 0.5) * x.length_m).argmin())
         rows = self.block.points(
             (
                 sorted({0, x.count // 2, inner}),
@@ -236,12 +232,15 @@ class Placing:
         return self._surface(face, None)
 
     def _middle(self) -> list[float]:
-        """Give the middle of the innermost cell face, y and z exact, x on the innermost plane (m)."""
+        """Give the middle of the face between the innermost cells (m).
+
+        That face lies across x; where cells stand only beside or above each other, across y or z.
+        """
         counts, lengths = self.pack.counts, self.pack.lengths_m
+        across = next((number for number in range(3) if counts[number] > 1), 0)
         return [
-            (counts[0] // 2) * lengths[0],
-            (counts[1] // 2 + 0.5) * lengths[1],
-            (counts[2] // 2 + 0.5) * lengths[2],
+            (counts[number] // 2 + (0.0 if number == across else 0.5)) * lengths[number]
+            for number in range(3)
         ]
 
     def _above(self, cell: int) -> tuple[float, float]:
@@ -263,7 +262,7 @@ class Placing:
         if self.pack.between:
             # A film in a gap stands above both neighbours by its half flux over the way to each.
             axis = self.block.axes[0]
-            way = 1.0 / axis.half_W_per_m2K + axis.contact_m2K_per_W / 2.0
+            way = 1.0 / axis.halves_W_per_m2K[axis.count // 2] + axis.contact_m2K_per_W / 2.0
             offsets["heater"] = 0.5 * way
         return self.block.probe([self._weights(place)])[0], offsets
 
@@ -307,7 +306,8 @@ class Placing:
     def _case(self, face: str) -> "tuple[Array, dict[str, float]]":
         """Give the outside of the insulation over a face."""
         row, offsets = self._film(face, 1.0) if self.pack.has_film(face) else self._surface(face, None)
-        ratio = self.pack.loss_W_per_m2K(face, self.corner.loss) / self.pack.outer.at(self.corner.loss)
+        beyond = self.pack.underside if face == "z_low" else self.pack.outer
+        ratio = self.pack.loss_W_per_m2K(face, self.corner.loss) / beyond.at(self.corner.loss)
         scaled = {name: value * ratio for name, value in offsets.items()}
         scaled["air"] = scaled.get("air", 0.0) + 1.0 - ratio
         return row * ratio, scaled

@@ -1,20 +1,17 @@
 """The warm-up of a cold pack until charging is released, and what follows: heated, or merely brought in."""
 
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Sequence
 from math import inf
-from typing import TYPE_CHECKING, Literal, TypeVar
+from typing import TYPE_CHECKING, Literal
 
-from bmslint.facts.block import energy_Wh
-from bmslint.facts.inputs import Inputs, LackingError, Property, Side
+from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import FACT_NAMES, unit_of
-from bmslint.facts.pack import NOMINAL, Corner, Pack, describe
-from bmslint.facts.quantity import Group, Missing, Quantity, Value
-from bmslint.facts.sensors import Deciding, deciding, rounded_up
+from bmslint.facts.pack import NOMINAL, Corner
+from bmslint.facts.quantity import Group, Missing, Quantity, Value, rounded_up
+from bmslint.facts.scene import AMBIENT_NEEDS, HEATED_NEEDS, Scene, read_scene, start_of
 
 if TYPE_CHECKING:
-    from bmslint.facts.charging import Cells, ChargeCurrent
-    from bmslint.facts.loop import Heater, Loop, Release, Surroundings
+    from bmslint.facts.loop import Loop
     from bmslint.physics.conduction import Array
 
 # A film that lies well, poor conduction inside and a sensor that reads high make the outside run ahead of
@@ -28,8 +25,6 @@ WEAK = Corner(
     lag="high", reading="low",
 )  # fmt: skip
 CORNERS = (NOMINAL, AHEAD, WEAK)
-
-Kind = TypeVar("Kind")
 
 # Steps in which a person sets a release and a hold time; safe values are rounded up to them.
 RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
@@ -48,32 +43,6 @@ WORSE: dict[str, Worse] = {
     "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": "high",
     "ceiling_reading_degC": "low",
 }  # fmt: skip
-
-
-@dataclass(frozen=True)
-class Scene:
-    """Everything that one warm-up needs, read once and used at every corner."""
-
-    pack: Pack
-    around: "Surroundings"
-    release: "Release"
-    heater: Callable[[Corner], "Heater"] | None
-    heater_W: Property | None
-    lag: dict[Side, float]
-    least_degC: float | LackingError
-    current: "ChargeCurrent | LackingError"
-    cells: "Cells | LackingError"
-    pack_Wh: float | LackingError
-    horizon_s: float
-
-    def sensors(self, heater: "Heater | None") -> list[Deciding]:
-        """Give every group of sensors that decides something in the run."""
-        groups = [self.release.deciding]
-        if heater is not None:
-            groups.append(heater.deciding)
-        if not isinstance(self.current, LackingError) and self.current.deciding is not None:
-            groups.append(self.current.deciding)
-        return groups
 
 
 Result = dict[str, Value | LackingError]
@@ -296,9 +265,10 @@ def heated(inputs: Inputs) -> Group:
     try:
         if inputs.find("heater") == "none":
             raise LackingError((), "the pack has no heater")
-        coldest_degC = _all_of(inputs, HEATED_NEEDS)
+        coldest_degC = start_of(inputs, HEATED_NEEDS)
         floor = inputs.find("site.floor_degC")
-        scene = _scene(inputs, coldest_degC, coldest_degC, coldest_degC if floor is None else floor)
+        floor_degC = coldest_degC if floor is None else floor
+        scene = read_scene(inputs, coldest_degC, coldest_degC, floor_degC, HEATED_HORIZON_S)
     except LackingError as error:
         return missing_group("heated_warmup", error)
     return gather("heated_warmup", [run(scene, corner) for corner in CORNERS], inputs)
@@ -314,119 +284,13 @@ def ambient(inputs: Inputs) -> Group:
         The facts of `ambient_warmup`.
     """
     try:
-        coldest_degC = _all_of(inputs, AMBIENT_NEEDS)
+        coldest_degC = start_of(inputs, AMBIENT_NEEDS)
         (air,) = inputs.need("site.warms_to_degC")
         if air == "none":
             raise LackingError((), "the pack is never brought into warmer air")
         if air <= coldest_degC:
             raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
-        scene = replace(
-            _scene(inputs, coldest_degC, air, air), heater=None, heater_W=None, horizon_s=AMBIENT_HORIZON_S
-        )
+        scene = read_scene(inputs, coldest_degC, air, air, AMBIENT_HORIZON_S)
     except LackingError as error:
         return missing_group("ambient_warmup", error)
     return gather("ambient_warmup", [run(scene, corner) for corner in CORNERS], inputs)
-
-
-RELEASE_NEEDS = (
-    "protection.charge_cold.inhibit_below_degC",
-    "protection.charge_cold.release_above_degC",
-    "protection.charge_cold.sensors",
-)
-AMBIENT_NEEDS = ("site.coldest_degC", "site.warms_to_degC", *RELEASE_NEEDS)
-HEATED_NEEDS = (
-    "site.coldest_degC",
-    *RELEASE_NEEDS,
-    "heater.power_W",
-    "heater.faces",
-    "heater.on_below_degC",
-    "heater.off_above_degC",
-    "heater.sensors",
-)
-
-
-def _all_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
-    """Name everything that is missing at once; give the coldest site temperature (degC)."""
-    if inputs.find("protection.charge_cold") == "none":
-        raise LackingError((), "charging is never inhibited in the cold")
-    lacking: list[str] = []
-    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
-        try:
-            attempt()
-        except LackingError as error:
-            lacking += error.paths
-    if lacking:
-        raise LackingError(tuple(lacking), "not described: " + ", ".join(lacking))
-    return float(inputs.find("site.coldest_degC"))
-
-
-def _attempt(read: Callable[[Inputs], Kind], inputs: Inputs) -> "Kind | LackingError":
-    try:
-        return read(inputs)
-    except LackingError as error:
-        return error
-
-
-def _scene(inputs: Inputs, start_degC: float, air_degC: float, floor_degC: float) -> Scene:
-    """Read everything that a warm-up needs."""
-    from bmslint.facts.charging import charge_current, meeting
-    from bmslint.facts.loop import Release, Surroundings
-
-    cold = inputs.find("protection.charge_cold")
-    lag = inputs.default("sensor_lag_s")
-    pack = describe(inputs)
-    least = inputs.limits.data.get("charge_degC", {}).get("min")
-    needed = inputs.limits.missing.get("charge_degC.min", ())
-    heater, power = (None, None) if air_degC > start_degC else _heater(inputs, pack)
-    return Scene(
-        pack=pack,
-        around=Surroundings(start_degC, air_degC, floor_degC),
-        release=Release(
-            deciding=deciding(inputs, "protection.charge_cold"),
-            inhibit_below_degC=cold["inhibit_below_degC"],
-            release_above_degC=cold["release_above_degC"],
-            wait_s=cold.get("hold_s", 0.0) + cold.get("delay_s", 0.0),
-        ),
-        heater=heater,
-        heater_W=power,
-        lag={"low": lag.low, "value": lag.value, "high": lag.high},
-        least_degC=LackingError(needed, "not known: the lowest charge temperature")
-        if least is None
-        else least,
-        current=_attempt(charge_current, inputs),
-        cells=_attempt(meeting, inputs),
-        pack_Wh=_attempt(energy_Wh, inputs),
-        horizon_s=HEATED_HORIZON_S,
-    )
-
-
-def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], Property]:
-    """Read the heater, and how to build it at a corner."""
-    from bmslint.facts.loop import Heater
-
-    entry = inputs.find("heater")
-    if pack.heated_m2 <= 0.0:
-        raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
-    declared = entry.get("tolerance_pct")
-    if declared is None:
-        part = inputs.default("heater_tolerance_pct")
-        low, high = part.low, part.high
-    else:
-        low, high = -declared, declared
-    rated = float(entry["power_W"])
-    power = Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
-    decides = deciding(inputs, "heater")
-    most_min = entry.get("max_on_min")
-    cutout = entry.get("cutout_degC")
-
-    def build(corner: Corner) -> "Heater":
-        return Heater(
-            deciding=decides,
-            on_below_degC=entry["on_below_degC"],
-            off_above_degC=entry["off_above_degC"],
-            film_W_per_m2=power.at(corner.power) / pack.heated_m2,
-            most_on_s=inf if most_min in (None, "none") else most_min * 60.0,
-            cutout_degC=inf if cutout in (None, "none") else cutout,
-        )
-
-    return build, power

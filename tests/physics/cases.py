@@ -60,8 +60,11 @@ class Case:
         return float(np.prod(np.delete(size, "xyz".index(name[0]))))
 
 
-def ours(case: Case, volumes: tuple[int, int, int]) -> Block:
-    """The same block in bmslint with `volumes` in each cell, its drives as `drives` names them."""
+def ours(case: Case, volumes: tuple[int, int, int], ends: int = 0) -> Block:
+    """The same block in bmslint with `volumes` in each cell, its drives as `drives` names them.
+
+    `ends` are the graded volumes in the first and the last cell along x.
+    """
     axes = [
         Axis(
             cells=case.cells[n],
@@ -71,6 +74,7 @@ def ours(case: Case, volumes: tuple[int, int, int]) -> Block:
             low_W_per_m2K=case.loss(FACES[2 * n]),
             high_W_per_m2K=case.loss(FACES[2 * n + 1]),
             volumes=volumes[n],
+            ends=ends if n == 0 else 0,
         )
         for n in range(3)
     ]

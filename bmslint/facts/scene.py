@@ -1,0 +1,180 @@
+"""Everything that a warm-up needs, read from the settings once."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from math import inf, prod
+from typing import TYPE_CHECKING, TypeVar
+
+from bmslint.facts.block import energy_Wh
+from bmslint.facts.inputs import Inputs, LackingError, Property, Side
+from bmslint.facts.pack import Corner, Pack, describe
+from bmslint.facts.sensors import Deciding, deciding
+
+if TYPE_CHECKING:
+    from bmslint.facts.charging import Cells, ChargeCurrent
+    from bmslint.facts.loop import Heater, Release, Surroundings
+
+Kind = TypeVar("Kind")
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything that one warm-up needs, read once and used at every corner."""
+
+    pack: Pack
+    around: "Surroundings"
+    release: "Release"
+    heater: Callable[[Corner], "Heater"] | None
+    heater_W: Property | None
+    lag: dict[Side, float]
+    least_degC: float | LackingError
+    current: "ChargeCurrent | LackingError"
+    cells: "Cells | LackingError"
+    pack_Wh: float | LackingError
+    horizon_s: float
+
+    def sensors(self, heater: "Heater | None") -> list[Deciding]:
+        """Give every group of sensors that decides something in the run."""
+        groups = [self.release.deciding]
+        if heater is not None:
+            groups.append(heater.deciding)
+        if not isinstance(self.current, LackingError) and self.current.deciding is not None:
+            groups.append(self.current.deciding)
+        return groups
+
+
+RELEASE_NEEDS = (
+    "protection.charge_cold.inhibit_below_degC",
+    "protection.charge_cold.release_above_degC",
+    "protection.charge_cold.sensors",
+)
+AMBIENT_NEEDS = ("site.coldest_degC", "site.warms_to_degC", *RELEASE_NEEDS)
+HEATED_NEEDS = (
+    "site.coldest_degC",
+    *RELEASE_NEEDS,
+    "heater.power_W",
+    "heater.faces",
+    "heater.on_below_degC",
+    "heater.off_above_degC",
+    "heater.sensors",
+)
+
+
+def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
+    """Hold that everything needed is described.
+
+    Args:
+        inputs: the settings.
+        paths: what the run needs.
+
+    Returns:
+        The coldest site temperature, at which the pack is soaked (degC).
+
+    Raises:
+        LackingError: something is not described; it names all of it at once.
+    """
+    if inputs.find("protection.charge_cold") == "none":
+        raise LackingError((), "charging is never inhibited in the cold")
+    lacking: list[str] = []
+    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
+        try:
+            attempt()
+        except LackingError as error:
+            lacking += error.paths
+    if lacking:
+        raise LackingError(tuple(lacking), "not described: " + ", ".join(lacking))
+    return float(inputs.find("site.coldest_degC"))
+
+
+def _attempt(read: Callable[[Inputs], Kind], inputs: Inputs) -> "Kind | LackingError":
+    try:
+        return read(inputs)
+    except LackingError as error:
+        return error
+
+
+def read_scene(
+    inputs: Inputs, start_degC: float, air_degC: float, floor_degC: float, horizon_s: float
+) -> Scene:
+    """Read everything that a warm-up needs.
+
+    Args:
+        inputs: the settings.
+        start_degC: temperature at which the whole pack is soaked (degC).
+        air_degC: temperature of the air during the run (degC); with air warmer than the start the heater
+            is left out.
+        floor_degC: temperature of the floor during the run (degC).
+        horizon_s: time after which a run is given up (s).
+
+    Returns:
+        The scene.
+
+    Raises:
+        LackingError: something needed is not described.
+    """
+    from bmslint.facts.charging import charge_current, meeting
+    from bmslint.facts.loop import Release, Surroundings
+
+    cold = inputs.find("protection.charge_cold")
+    lag = inputs.default("sensor_lag_s")
+    pack = describe(inputs)
+    least = inputs.limits.data.get("charge_degC", {}).get("min")
+    needed = inputs.limits.missing.get("charge_degC.min", ())
+    group = deciding(inputs, "protection.charge_cold")
+    if prod(pack.counts) == 1:
+        alone = tuple(f"sensors.{each.name}.place" for each in group.sensors if each.place == "between_cells")
+        if alone:
+            raise LackingError(alone, "a pack of one cell has no place between cells")
+    heater, power = (None, None) if air_degC > start_degC else _heater(inputs, pack)
+    return Scene(
+        pack=pack,
+        around=Surroundings(start_degC, air_degC, floor_degC),
+        release=Release(
+            deciding=group,
+            inhibit_below_degC=cold["inhibit_below_degC"],
+            release_above_degC=cold["release_above_degC"],
+            wait_s=cold.get("hold_s", 0.0) + cold.get("delay_s", 0.0),
+        ),
+        heater=heater,
+        heater_W=power,
+        lag={"low": lag.low, "value": lag.value, "high": lag.high},
+        least_degC=LackingError(needed, "not known: the lowest charge temperature")
+        if least is None
+        else least,
+        current=_attempt(charge_current, inputs),
+        cells=_attempt(meeting, inputs),
+        pack_Wh=_attempt(energy_Wh, inputs),
+        horizon_s=horizon_s,
+    )
+
+
+def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], Property]:
+    """Read the heater, and how to build it at a corner."""
+    from bmslint.facts.loop import Heater
+
+    entry = inputs.find("heater")
+    if pack.heated_m2 <= 0.0:
+        raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
+    declared = entry.get("tolerance_pct")
+    if declared is None:
+        part = inputs.default("heater_tolerance_pct")
+        low, high = part.low, part.high
+    else:
+        low, high = -declared, declared
+    rated = float(entry["power_W"])
+    power = Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
+    decides = deciding(inputs, "heater")
+    most_min = entry.get("max_on_min")
+    cutout = entry.get("cutout_degC")
+
+    def build(corner: Corner) -> "Heater":
+        return Heater(
+            deciding=decides,
+            on_below_degC=entry["on_below_degC"],
+            off_above_degC=entry["off_above_degC"],
+            film_W_per_m2=power.at(corner.power) / pack.heated_m2,
+            most_on_s=inf if most_min in (None, "none") else most_min * 60.0,
+            cutout_degC=inf if cutout in (None, "none") else cutout,
+        )
+
+    return build, power
