@@ -42,4 +42,5 @@ def _guarded(group: str, run: Callable[[Inputs], Group], inputs: Inputs) -> Grou
     try:
         return run(inputs)
     except (ValueError, ArithmeticError) as error:
-        return missing_group(group, LackingError((), f"these settings cannot be computed: {error}"))
+        # Named as lacking the pack, so that what could not be computed is never taken as passed.
+        return missing_group(group, LackingError(("pack",), f"these settings cannot be computed: {error}"))

@@ -96,6 +96,9 @@ class Loop:
     skin_max_degC: float = field(init=False)
     stretches: list[Stretch] = field(default_factory=list)
     _columns: dict[str, list[int]] = field(default_factory=dict)
+    # The same reports are asked by heater, release and current steps, often for the same sensors.
+    _asked: Array | None = None
+    _answers: dict[tuple[str, str], Array] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         self.state = self.block.rest()
@@ -128,12 +131,18 @@ class Loop:
 
     def decided(self, deciding: Deciding, reports: Array) -> Array:
         """Give the reading that decides (degC), shape (times,), from reports (K above the start)."""
-        columns = self._columns.get(deciding.path)
-        if columns is None:
-            columns = [self.sensors.index(sensor) for sensor in deciding.sensors]
-            self._columns[deciding.path] = columns
-        true = reports[:, columns] + self.around.start_degC
-        return deciding.read(true, self.corner.reading)
+        if reports is not self._asked:
+            self._asked, self._answers = reports, {}
+        key = deciding.names, deciding.by
+        answer = self._answers.get(key)
+        if answer is None:
+            columns = self._columns.get(deciding.names)
+            if columns is None:
+                columns = [self.sensors.index(sensor) for sensor in deciding.sensors]
+                self._columns[deciding.names] = columns
+            true = reports[:, columns] + self.around.start_degC
+            answer = self._answers[key] = deciding.read(true, self.corner.reading)
+        return answer
 
     def reading(self, deciding: Deciding) -> float:
         """Give the reading that decides now (degC)."""

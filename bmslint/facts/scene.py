@@ -75,6 +75,9 @@ def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
     """
     if inputs.find("protection.charge_cold") == "none":
         raise LackingError((), "charging is never inhibited in the cold")
+    cold = inputs.find("protection.charge_cold")
+    if isinstance(cold, dict) and cold.get("release_above_degC", inf) < cold.get("inhibit_below_degC", -inf):
+        raise LackingError((), "charging is released below the reading that inhibits it")
     lacking: list[str] = []
     for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
         try:

@@ -30,7 +30,7 @@ def sensing(make: Callable[[], Inputs]) -> Group:
             continue
         except ValueError:
             reason = f"the thermistor's curves give no temperature for a reading of {path}.{key}"
-            facts[true] = facts[error] = Missing((), reason)
+            facts[true] = facts[error] = Missing((f"{path}.sensors",), reason)
             continue
         errors.append(facts[error])  # type: ignore[arg-type]
     if errors:
@@ -63,7 +63,8 @@ def _safe_inhibit(inputs: Inputs) -> Quantity | Missing:
     except LackingError as lacking:
         return Missing(lacking.paths, lacking.reason)
     except ValueError:
-        return Missing((), "the thermistor's curves give no reading at the lowest charge temperature")
+        reason = "the thermistor's curves give no reading at the lowest charge temperature"
+        return Missing(("protection.charge_cold.sensors",), reason)
     assumed = tuple(sorted(inputs.assumed))
     return Quantity(value, low, high, "degC", inputs.basis, "high", assumed)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from bmslint.facts.inputs import Inputs, LackingError, Side
 from bmslint.facts.pack import OUTER, Corner, Pack
-from bmslint.physics.thermistor import reading_as, true_at_reading
+from bmslint.physics.thermistor import reading_as, reading_line, true_at_reading
 
 if TYPE_CHECKING:
     from bmslint.physics.conduction import Array, Block
@@ -50,10 +50,18 @@ class Sensor:
 
     def read(self, true_degC: "Array", side: Side) -> "Array":
         """Give the reading (degC) for temperatures of the sensor (degC), any shape."""
-        if self.curve is None:
+        if self.line is None:
             return true_degC + self.offset_K(side)
-        result: Array = reading_as(true_degC + ZERO_K, *self.curve) - ZERO_K + self.offset_K(side)
-        return result
+        intercept, slope = self.line
+        inverse = intercept + slope / (true_degC + ZERO_K)
+        if inverse.min() <= 0.0:
+            raise ValueError(f"the curve that sensor {self.name} is read with has no such temperature")
+        return 1.0 / inverse - ZERO_K + self.offset_K(side)
+
+    @cached_property
+    def line(self) -> tuple[float, float] | None:
+        """The line between inverse reading and inverse temperature; None where it is read right."""
+        return None if self.curve is None else reading_line(*self.curve)
 
     def reading_degC(self, true_degC: float, side: Side) -> float:
         """Give the reading (degC) at one temperature of the sensor (degC)."""
@@ -96,7 +104,7 @@ class Deciding:
         sides: tuple[Side, ...] = ("low", "value", "high")
         return {side: [sensor.offset_K(side) for sensor in self.sensors] for side in sides}
 
-    @property
+    @cached_property
     def names(self) -> str:
         """The sensors' names, for a message."""
         return ", ".join(sensor.name for sensor in self.sensors)

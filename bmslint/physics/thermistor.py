@@ -92,6 +92,32 @@ def reading_as(
     return _from_inverse(1 / RATED_K + (log_ratio + beta_K * (1 / true_K - 1 / RATED_K)) / read_beta_K)
 
 
+def reading_line(
+    r25_ohm: float, beta_K: float, read_r25_ohm: float, read_beta_K: float
+) -> tuple[float, float]:
+    """Give the straight line that ties the inverse of a reading to the inverse of the true temperature.
+
+    Args:
+        r25_ohm: Rated resistance of the fitted part, ohm, above 0.
+        beta_K: B-value of the fitted part, K, above 0.
+        read_r25_ohm: Rated resistance that the board assumes, ohm, above 0.
+        read_beta_K: B-value that the board assumes, K, above 0.
+
+    Returns:
+        Intercept a (1/K) and slope b (no unit) of 1/reading = a + b/true.
+
+    Raises:
+        ValueError: An argument is not above 0.
+
+    Validity: as for `reading_as`, which this is for many temperatures of one sensor.
+    Source: the beta equation of IEC 60539-1.
+    """
+    _above_zero(r25_ohm, beta_K, read_r25_ohm, read_beta_K)
+    log_ratio = math.log(r25_ohm) - math.log(read_r25_ohm)
+    slope = beta_K / read_beta_K
+    return 1 / RATED_K + log_ratio / read_beta_K - slope / RATED_K, slope
+
+
 def true_at_reading(
     reading_K: Kelvin, r25_ohm: float, beta_K: float, read_r25_ohm: float, read_beta_K: float
 ) -> Kelvin:
