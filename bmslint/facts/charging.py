@@ -16,7 +16,9 @@ from bmslint.physics.resistance import resistance_ratio
 # How long after release the current is followed (s): by then a pack that is going to even out has.
 FOLLOWED_S = 7200.0
 # Shares of a stretch at which current and coldest cell are compared.
-COMPARED = np.linspace(0.0, 1.0, 24)
+COMPARED = np.linspace(0.0, 1.0, 17)
+# Shares of a stretch between which current and bearable current count as constant: middles of 256 parts.
+FINE = (np.arange(256) + 0.5) / 256
 
 
 @dataclass(frozen=True)
@@ -216,18 +218,14 @@ def _compare(
 ) -> tuple[float, float, float]:
     """Compare current and coldest cell over one stretch: charge below, charge above (As), excess (A)."""
     chosen = current.deciding or loop.release.deciding
-    flowing = current.at(loop.decided(chosen, reports))
-    cold = loop.coldest(reports)
-    bearable = allowed_current_A(cells.allowed, cold) * cells.parallel
-    steps = np.diff(times)
-    mean = (flowing[1:] + flowing[:-1]) / 2.0
-    lack = np.maximum(cells.least_degC - cold, 0.0)
-    warm = np.maximum(cold - cells.least_degC, 0.0)
-    share = (lack[1:] + lack[:-1]) / np.maximum(lack[1:] + lack[:-1] + warm[1:] + warm[:-1], 1e-12)
-    over = flowing - bearable
-    too_much = (over > 1e-9).astype(float)
+    # Readings and temperatures are smooth between looks, what flows and what is allowed jumps.
+    fine = times[-1] * FINE
+    flowing = current.at(np.interp(fine, times, loop.decided(chosen, reports)))
+    cold = np.interp(fine, times, loop.coldest(reports))
+    over = flowing - allowed_current_A(cells.allowed, cold) * cells.parallel
+    step = fine[1] - fine[0]
     return (
-        float((mean * share * steps).sum()),
-        float((mean * (too_much[1:] + too_much[:-1]) / 2.0 * steps).sum()),
+        float(flowing[cold < cells.least_degC].sum() * step),
+        float(flowing[over > 1e-9].sum() * step),
         float(max(over.max(), 0.0)),
     )

@@ -200,18 +200,17 @@ class Placing:
         """Give probes where the coldest point may be.
 
         The coldest point lies, along each axis, at an end, in the middle of the block or in the middle
-        of its innermost cell; along z, where top and bottom differ, it may lie between those.
+        of its innermost cell; along z, where top and bottom are not alike, it may lie between those.
         """
         import numpy as np
 
         x, y, z = self.block.axes
         inner = int(np.abs(x.middles_m - (x.cells // 2 + 0.5) * x.length_m).argmin())
+        upwards = {0, z.count // 2}
+        if not self.block.alike[2]:
+            upwards |= {z.count // 4, 3 * z.count // 4, z.count - 1}
         rows = self.block.points(
-            (
-                sorted({0, x.count // 2, inner}),
-                sorted({0, y.count // 2}),
-                sorted({0, z.count // 4, z.count // 2, 3 * z.count // 4, z.count - 1}),
-            )
+            (sorted({0, x.count // 2, inner}), sorted({0, y.count // 2}), sorted(upwards))
         )
         return [self._make(row, {}, 0.0) for row in rows]
 

@@ -39,9 +39,10 @@ def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None 
         width: columns; the terminal's if left out.
     """
     page = _Page(_Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
-    for verdict in verdicts:
+    for number, verdict in enumerate(verdicts):
+        if number:
+            page.gap()
         _write_file(page, verdict)
-    page.paragraph("Caution: ", CAUTION, indent=0)
 
 
 class _Console(Console):
@@ -83,9 +84,13 @@ def _write_file(page: _Page, verdict: Verdict) -> None:
         where = _place(problem.file, problem.line, problem.column)
         page.line(f"{where}  {visible(problem.path)}".rstrip(), indent=2)
         page.paragraph("", problem.message, indent=4)
-    if verdict.errors:
-        page.gap()
-        return
+    if not verdict.errors:
+        _write_judged(page, verdict)
+    page.gap()
+    page.paragraph("Caution: ", CAUTION, indent=0)
+
+
+def _write_judged(page: _Page, verdict: Verdict) -> None:
     for finding in verdict.findings:
         _write_finding(page, finding)
     _write_assumed(page, verdict)
@@ -98,7 +103,6 @@ def _write_file(page: _Page, verdict: Verdict) -> None:
         f"{counts['not_judged']} not judged.",
         indent=0,
     )
-    page.gap()
 
 
 def _summary(verdict: Verdict) -> str:

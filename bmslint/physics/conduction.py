@@ -209,7 +209,8 @@ class Block:
         self.axes = axes
         self.heat_J_per_m3K = heat_J_per_m3K
         self.names = tuple(drives)
-        solved = [axis.modes(heat_J_per_m3K, self._alike(number, drives)) for number, axis in enumerate(axes)]
+        self.alike = tuple(self._alike(number, drives) for number in range(3))
+        solved = [axis.modes(heat_J_per_m3K, alike) for axis, alike in zip(axes, self.alike, strict=True)]
         rates = solved[0][0][:, None, None] + solved[1][0][:, None] + solved[2][0]
         projected = np.array([self._project(weights, solved) for weights in drives.values()])
         reached = np.abs(projected) / np.maximum(rates, UNREACHED_PER_S)
@@ -330,12 +331,12 @@ class Block:
 
     @cached_property
     def _rows(self) -> tuple[Array, Array, Array]:
-        """The modes' rows that a field needs: one half of an axis whose kept modes are all even."""
-        halves = []
-        for shapes in self.shapes:
-            even = bool((np.abs(shapes - shapes[::-1]) < 1e-9).all())
-            halves.append(shapes[: (len(shapes) + 1) // 2] if even else shapes)
-        return halves[0], halves[1], halves[2]
+        """The modes' rows that a field needs: one half of an axis that is alike on both sides."""
+        x, y, z = (
+            shapes[: (len(shapes) + 1) // 2] if alike else shapes
+            for shapes, alike in zip(self.shapes, self.alike, strict=True)
+        )
+        return x, y, z
 
     def field(self, states: Array) -> Array:
         """Build the temperature of every volume, of one half only along an axis that is symmetric.

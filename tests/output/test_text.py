@@ -51,6 +51,10 @@ Not judged, which is not passed. Add to the file:
 
 4 rules: 1 hold, 1 spoke, 1 do not apply here, 1 not judged.
 
+Caution: A clean result is not a certification. The cell maker's datasheet, the
+applicable standards and local codes, and a qualified person decide. Physical
+tests on cold or damaged cells can end in fire.
+
 a.yaml
 UNUSABLE: the file could not be read
 
