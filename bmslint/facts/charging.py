@@ -169,7 +169,7 @@ def charge_on(loop: Loop, current: ChargeCurrent, cells: Cells) -> Passed:
     below = above = excess = 0.0
     charging = True
     while loop.time_s < end - 1.0 and loop.switches <= MOST_SWITCHES:
-        amount = float(current.at(_reading(loop, current))[0]) if charging else 0.0
+        amount = current_now_A(loop, current) if charging else 0.0
         middle = float(loop.coldest(loop.lagged[None])[0])
         loop.inside_W_per_m3 = cells.heat_W_per_m3(amount, middle)
         segment = loop.segment()
@@ -205,6 +205,11 @@ def charge_on(loop: Loop, current: ChargeCurrent, cells: Cells) -> Passed:
         loop.switch_heater()
     loop.inside_W_per_m3 = 0.0
     return Passed(below / 3600.0, above / 3600.0, excess)
+
+
+def current_now_A(loop: Loop, current: ChargeCurrent) -> float:
+    """Give the current (A, whole pack) that the settings let flow at what the sensors report now."""
+    return float(current.at(_reading(loop, current))[0])
 
 
 def _reading(loop: Loop, current: ChargeCurrent) -> Array:

@@ -38,6 +38,8 @@ WORSE: dict[str, Worse] = {
     "heater_starts": "low", "releases": "low", "time_to_release_min": "high",
     "reading_at_release_degC": None, "coldest_at_release_degC": "low", "hottest_at_release_degC": "high",
     "mean_at_release_degC": "low", "spread_at_release_K": "high", "below_limit_Ah": "high",
+    "coldest_cell_at_release_degC": "low", "hottest_cell_at_release_degC": "high",
+    "current_at_release_A": "high",
     "above_allowed_Ah": "high", "excess_current_A": "high", "coldest_warm_after_min": "high",
     "safe_release_degC": "high", "safe_hold_s": "high", "energy_Wh": "high", "energy_share_pct": "high",
     "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": "high",
@@ -97,7 +99,7 @@ def run(scene: Scene, corner: Corner) -> Result:
     for name in AT_RELEASE:
         result[name] = never
     if released:
-        _at_release(loop, result)
+        _at_release(scene, loop, result)
     _until_warm(scene, loop, released, result)
     _charging(scene, loop, released, result)
     if loop.heater is not None:
@@ -107,13 +109,17 @@ def run(scene: Scene, corner: Corner) -> Result:
 
 AT_RELEASE = (
     "time_to_release_min", "reading_at_release_degC", "coldest_at_release_degC", "hottest_at_release_degC",
-    "mean_at_release_degC", "spread_at_release_K", "below_limit_Ah", "above_allowed_Ah", "excess_current_A",
-    "safe_hold_s",
+    "mean_at_release_degC", "spread_at_release_K", "coldest_cell_at_release_degC",
+    "hottest_cell_at_release_degC", "current_at_release_A", "below_limit_Ah", "above_allowed_Ah",
+    "excess_current_A", "safe_hold_s",
 )  # fmt: skip
 
 
-def _at_release(loop: "Loop", result: Result) -> None:
-    """Name the state of the pack at the instant of release."""
+def _at_release(scene: Scene, loop: "Loop", result: Result) -> None:
+    """Name the state of the pack at the instant of release, and the current that starts."""
+    from bmslint.facts.charging import current_now_A
+    from bmslint.physics.cells import cell_means
+
     field = loop.block.field(loop.state) + loop.around.start_degC
     hottest = float(field.max())
     if loop.heater is not None:
@@ -124,6 +130,13 @@ def _at_release(loop: "Loop", result: Result) -> None:
     result["hottest_at_release_degC"] = hottest
     result["mean_at_release_degC"] = float(loop.block.mean(loop.state)) + loop.around.start_degC
     result["spread_at_release_K"] = hottest - float(field.min())
+    cells = cell_means(loop.block, loop.state, scene.pack.counts) + loop.around.start_degC
+    result["coldest_cell_at_release_degC"] = float(cells.min())
+    result["hottest_cell_at_release_degC"] = float(cells.max())
+    current = scene.current
+    result["current_at_release_A"] = (
+        current if isinstance(current, LackingError) else current_now_A(loop, current)
+    )
 
 
 def _why_never(scene: Scene, loop: "Loop") -> str:

@@ -118,10 +118,28 @@ class LimitTable(Strict):
     charge_current: Annotated[list[Step], Field(min_length=1)] | None = None
 
 
+class Curve(Strict):
+    source: Origin
+    range_mV: Annotated[Number, Field(gt=0)]
+    charge_pct: Annotated[list[Number], Field(min_length=11, max_length=21)]
+    cell_V: list[Number]
+
+    @model_validator(mode="after")
+    def rises_from_empty_to_full(self) -> "Curve":
+        if len(self.charge_pct) != len(self.cell_V):
+            raise ValueError("a voltage for each state of charge")
+        if (self.charge_pct[0], self.charge_pct[-1]) != (0, 100):
+            raise ValueError("from 0 to 100 per cent")
+        if not all(low < high for row in (self.charge_pct, self.cell_V) for low, high in pairwise(row)):
+            raise ValueError("charge and voltage rise")
+        return self
+
+
 class Chemistry(Strict):
     title: str
     limits: LimitTable
     typical: Typical
+    open_circuit: Curve | None = None
     thermal: Thermal
 
 

@@ -1,0 +1,65 @@
+"""The resistance of one cell by temperature, with the range that is known of it."""
+
+from dataclasses import dataclass
+
+from bmslint.facts.inputs import Inputs, Property
+from bmslint.physics.resistance import activation_J_per_mol, resistance_ratio
+
+# Colder than this no cell is charged, and the Arrhenius law says nothing any more (degC).
+COLDEST_DEGC = -60.0
+ZERO_K = 273.15
+
+
+@dataclass(frozen=True)
+class Resistance:
+    """Direct-current resistance of one cell over 10 s: at 25 degC (ohm), and how it rises in the cold."""
+
+    rated_ohm: float
+    activation_J_per_mol: Property
+
+    def at(self, temperature_degC: float, activation_J_per_mol: float) -> float:
+        """Give the resistance (ohm) at a temperature (degC) for one activation energy (J/mol)."""
+        kelvin = max(temperature_degC, COLDEST_DEGC) + ZERO_K
+        return self.rated_ohm * resistance_ratio(kelvin, activation_J_per_mol)
+
+    def over(self, temperature_degC: Property) -> Property:
+        """Give the resistance (ohm) over a range of temperature (degC) and of activation."""
+        energy = self.activation_J_per_mol
+        found = [
+            self.at(degC, joule)
+            for degC in (temperature_degC.low, temperature_degC.value, temperature_degC.high)
+            for joule in (energy.low, energy.value, energy.high)
+        ]
+        return Property(min(found), found[4], max(found), energy.basis)
+
+
+def activation(inputs: Inputs) -> Property:
+    """Give the activation energy of a cell's resistance (J/mol).
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        From `pack.cell.resistance_ratio_0degC` where that is declared, else the default with its range.
+    """
+    ratio = inputs.find("pack.cell.resistance_ratio_0degC")
+    if ratio is None:
+        return inputs.default("activation_kJ_per_mol").scaled(1e3)
+    energy = activation_J_per_mol(ratio, ZERO_K)
+    return Property(energy, energy, energy, "declared")
+
+
+def cell_resistance(inputs: Inputs) -> Resistance:
+    """Give the resistance of one cell.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        The resistance.
+
+    Raises:
+        LackingError: `pack.cell.resistance_mohm` is not described.
+    """
+    (milliohms,) = inputs.need("pack.cell.resistance_mohm")
+    return Resistance(milliohms / 1e3, activation(inputs))
