@@ -1,11 +1,17 @@
-"""The pack as a block for the conduction model, at nominal properties or at a corner of their ranges."""
+"""The pack as a block for the conduction model, at nominal properties or at a corner of their ranges.
+
+Round cells are spread over the square boxes they stand in: across them the block conducts as their array
+in still air does, along them as the share that they fill. A block heated from outside therefore has what
+lies between the skin and the axis of a cell inside its conductivity; heat made in the cells lifts their
+axes above the block, which is added where such heat matters.
+"""
 
 from dataclasses import dataclass
-from math import pi
 from typing import TYPE_CHECKING
 
 from bmslint.facts.inputs import Inputs, LackingError, Property, Side, exact
-from bmslint.physics.surfaces import series_W_per_m2K
+from bmslint.physics.round_cells import SQUARE_FILL, square_array_W_per_mK
+from bmslint.physics.surfaces import radiation_W_per_m2K, series_W_per_m2K
 
 if TYPE_CHECKING:
     from bmslint.physics.conduction import Axis, Block
@@ -22,6 +28,9 @@ FEWEST, MOST, ENDS, BETWEEN_FILMS = (3, 2, 2), 12, 8, 8
 # Cells in a row beyond which one volume in each but the outermost is enough, and volumes beyond which the
 # row is taken as one body with the same resistance.
 LONG_ROW, LARGEST_AXIS = 40, 128
+# Still air at 0 degC between round cells (W/(m K), U.S. Standard Atmosphere, 1976), and how well two
+# facing sleeves of emissivity 0.9 exchange radiation (1 / (2 / 0.9 - 1)).
+STILL_AIR_W_PER_MK, FACING_EMISSIVITY = 0.0244, 0.82
 
 
 @dataclass(frozen=True)
@@ -39,6 +48,7 @@ class Corner:
     coupling: Side = "value"
     lag: Side = "value"
     reading: Side = "value"
+    resistance: Side = "value"
 
 
 NOMINAL = Corner("nominal")
@@ -49,7 +59,8 @@ class Pack:
     """Dimensions and properties of the block, each with its range.
 
     Lengths in m along x (through the cells), y and z; conductivities in W/(m K), conductances in
-    W/(m2 K), resistances in m2 K/W, density in kg/m3, specific heat in J/(kg K).
+    W/(m2 K), resistances in m2 K/W, density in kg/m3, specific heat in J/(kg K). `radius_m` is that of a
+    round cell, 0 for others, and `radial` its own radial conductivity, where `through` is the array's.
     """
 
     counts: tuple[int, int, int]
@@ -67,6 +78,8 @@ class Pack:
     between: bool
     film_contact: Property
     coupling: Property
+    radius_m: float
+    radial: Property
 
     @property
     def size_m(self) -> tuple[float, float, float]:
@@ -124,7 +137,8 @@ class Pack:
         """Build the three axes of the block at a corner."""
         from bmslint.physics.conduction import FACES, Axis, homogenised
 
-        conductivities = (self.through.at(corner.through),) + 2 * (self.along.at(corner.along),)
+        through, along = self.through.at(corner.through), self.along.at(corner.along)
+        conductivities = (through, through if self.radius_m else along, along)
         contact = self.contact.at(corner.contact)
         built = []
         for number in range(3):
@@ -175,7 +189,7 @@ def _dimensions(inputs: Inputs) -> tuple[tuple[float, float, float], float]:
     """Give a cell's box (m) along x, y and z, and the share of it that the cell fills."""
     if inputs.shape == "cylindrical":
         diameter, height = inputs.need("pack.cell.diameter_mm", "pack.cell.height_mm")
-        return (diameter / 1e3, diameter / 1e3, height / 1e3), pi / 4
+        return (diameter / 1e3, diameter / 1e3, height / 1e3), SQUARE_FILL
     sizes = inputs.need("pack.cell.thickness_mm", "pack.cell.width_mm", "pack.cell.height_mm")
     return (sizes[0] / 1e3, sizes[1] / 1e3, sizes[2] / 1e3), 1.0
 
@@ -185,7 +199,7 @@ def _density(inputs: Inputs, box_m3: float) -> Property:
     mass = inputs.find("pack.cell.mass_kg")
     if mass is not None:
         return exact(mass / box_m3)
-    fill = pi / 4 if inputs.shape == "cylindrical" else 1.0
+    fill = SQUARE_FILL if inputs.shape == "cylindrical" else 1.0
     return inputs.default("density_kg_per_m3").scaled(fill)
 
 
@@ -221,6 +235,18 @@ def _contact(inputs: Inputs) -> Property:
     return inputs.default(f"contact_{gap}_m2K_per_W")
 
 
+def _array(inputs: Inputs, radial: Property, radius_m: float) -> Property:
+    """Give the conductivity across round cells that stand side by side in still air (W/(m K))."""
+    inputs.note("what lies between round cells = still air")
+    # The gap between two neighbours is on average what the box is wider than the cell.
+    gap_m = 2.0 * radius_m * (1.0 - SQUARE_FILL)
+    filling = STILL_AIR_W_PER_MK + gap_m * radiation_W_per_m2K(273.15, FACING_EMISSIVITY)
+    low, value, high = (
+        square_array_W_per_mK(each, filling) for each in (radial.low, radial.value, radial.high)
+    )
+    return Property(low, value, high, radial.basis)
+
+
 def describe(inputs: Inputs) -> Pack:
     """Collect the dimensions and properties of the pack.
 
@@ -250,11 +276,12 @@ def describe(inputs: Inputs) -> Pack:
     outer, insulation, underside, on_floor = _outside(inputs)
     faces = () if inputs.find("heater") in (None, "none") else tuple(inputs.find("heater.faces") or ())
     along = inputs.thermal("along_W_per_mK")
-    through = inputs.thermal("through_W_per_mK")
+    radial = inputs.thermal("through_W_per_mK")
+    radius_m = lengths[0] / 2.0 if inputs.shape == "cylindrical" else 0.0
     return Pack(
         counts=counts,
         lengths_m=lengths,
-        through=through,
+        through=_array(inputs, radial, radius_m) if radius_m else radial,
         along=along.scaled(fill),
         contact=_contact(inputs),
         density=_density(inputs, lengths[0] * lengths[1] * lengths[2]),
@@ -267,4 +294,6 @@ def describe(inputs: Inputs) -> Pack:
         between="between" in faces and counts[0] > 1,
         film_contact=inputs.declared_or_default("heater.contact_m2K_per_W", "film_contact_m2K_per_W"),
         coupling=inputs.default("film_coupling_pct"),
+        radius_m=radius_m,
+        radial=radial,
     )

@@ -13,6 +13,7 @@ drives it appears.
 """
 
 from collections.abc import Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -256,6 +257,23 @@ class Block:
                 strength *= half / (half + axis.conductance_W_per_m2K(bool(high)))
             total += strength * rows[0][:, None, None] * rows[1][:, None] * rows[2]
         return total
+
+    def varied(self, heat_ratio: float, sink_per_s: float) -> "Block":
+        """Give the same block with another heat capacity, and with heat that falls where it becomes warmer.
+
+        Args:
+            heat_ratio: its new heat capacity over this one's, no unit, above 0.
+            sink_per_s: rate by which the heating falls for each kelvin above the start (K/s for 1 K), 0 or
+                more, alike everywhere.
+
+        Returns:
+            The block; its modes stay, since both act alike everywhere, and only their rates differ.
+        """
+        twin = copy(self)
+        twin.heat_J_per_m3K = self.heat_J_per_m3K * heat_ratio
+        twin.rates = self.rates / heat_ratio + sink_per_s
+        twin._steady = self._steady * (self.rates / (heat_ratio * twin.rates))
+        return twin
 
     @property
     def modes(self) -> int:
