@@ -1,23 +1,29 @@
 """Derives every fact of one pack."""
 
 from collections.abc import Callable, Mapping
+from functools import partial
 from typing import Any
 
 from bmslint.facts.block import block
 from bmslint.facts.inputs import Inputs, LackingError
+from bmslint.facts.overshoot import overshoot
 from bmslint.facts.quantity import Facts, Group
+from bmslint.facts.relaxation import relaxation
 from bmslint.facts.sensing import sensing
 from bmslint.facts.steps import charge_steps
+from bmslint.facts.voltage_step import voltage_step
 from bmslint.facts.warmup import ambient, heated, missing_group
 from bmslint.limits import Limits
 
 
-def derive(data: Mapping[str, Any], limits: Limits) -> Facts:
+def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Facts:
     """Derive every fact of one pack.
 
     Args:
         data: the validated settings.
         limits: what the cells may endure.
+        whole: whether the favourable ends of the warm-ups' ranges are wanted too; a judgement rests on
+            the nominal values and the unfavourable ends, which are the same without.
 
     Returns:
         The facts; what could not be derived is there as missing, with its reason.
@@ -26,13 +32,20 @@ def derive(data: Mapping[str, Any], limits: Limits) -> Facts:
     def make() -> Inputs:
         return Inputs(data, limits)
 
+    warm = _guarded("heated_warmup", partial(heated, whole=whole), make())
+    brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole), make())
     return Facts(
         {
             "block": block(make),
             "sensing": sensing(make),
             "charge_steps": _guarded("charge_steps", charge_steps, make()),
-            "heated_warmup": _guarded("heated_warmup", heated, make()),
-            "ambient_warmup": _guarded("ambient_warmup", ambient, make()),
+            "heated_warmup": warm,
+            "ambient_warmup": brought_in,
+            "voltage_step": _guarded(
+                "voltage_step", partial(voltage_step, heated=warm, ambient=brought_in), make()
+            ),
+            "relaxation": _guarded("relaxation", lambda _: relaxation(make, warm, brought_in), make()),
+            "overshoot": _guarded("overshoot", lambda _: overshoot(make), make()),
         }
     )
 

@@ -2,52 +2,24 @@
 
 from collections.abc import Sequence
 from math import inf
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING
 
+from bmslint.facts.corners import AMBIENT, FAVOURABLE, FOLLOWED, HEATED, Result, gather
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.names import FACT_NAMES, unit_of
-from bmslint.facts.pack import NOMINAL, Corner
-from bmslint.facts.quantity import Group, Missing, Quantity, Value, rounded_up
+from bmslint.facts.names import FACT_NAMES
+from bmslint.facts.pack import Corner
+from bmslint.facts.quantity import Group, Missing, rounded_up
 from bmslint.facts.scene import AMBIENT_NEEDS, HEATED_NEEDS, Scene, read_scene, start_of
 
 if TYPE_CHECKING:
     from bmslint.facts.loop import Loop
     from bmslint.physics.conduction import Array
 
-# A film that lies well, poor conduction inside and a sensor that reads high make the outside run ahead of
-# the middle; a weak film, poor insulation and a sensor that reads low make the release come late or never.
-AHEAD = Corner(
-    "outside ahead", through="low", along="low", contact="high", film_contact="high", power="high",
-    loss="high", coupling="high", lag="low", reading="high",
-)  # fmt: skip
-WEAK = Corner(
-    "heating weak", specific_heat="high", film_contact="high", power="low", loss="high", coupling="low",
-    lag="high", reading="low",
-)  # fmt: skip
-CORNERS = (NOMINAL, AHEAD, WEAK)
-
 # Steps in which a person sets a release and a hold time; safe values are rounded up to them.
 RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
 
 HEATED_HORIZON_S = 48 * 3600.0
 AMBIENT_HORIZON_S = 14 * 86400.0
-
-Worse = Literal["low", "high"] | None
-# Which end of each range is unfavourable.
-WORSE: dict[str, Worse] = {
-    "heater_starts": "low", "releases": "low", "time_to_release_min": "high",
-    "reading_at_release_degC": None, "coldest_at_release_degC": "low", "hottest_at_release_degC": "high",
-    "mean_at_release_degC": "low", "spread_at_release_K": "high", "below_limit_Ah": "high",
-    "coldest_cell_at_release_degC": "low", "hottest_cell_at_release_degC": "high",
-    "current_at_release_A": "high",
-    "above_allowed_Ah": "high", "excess_current_A": "high", "coldest_warm_after_min": "high",
-    "safe_release_degC": "high", "safe_hold_s": "high", "energy_Wh": "high", "energy_share_pct": "high",
-    "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": "high",
-    "ceiling_reading_degC": "low",
-}  # fmt: skip
-
-
-Result = dict[str, Value | LackingError]
 
 
 def begin(scene: Scene, corner: Corner) -> "Loop":
@@ -80,8 +52,17 @@ def begin(scene: Scene, corner: Corner) -> "Loop":
     return Loop(block, Probes(probes, block), sensors, corner, heater, scene.release, scene.around)
 
 
-def run(scene: Scene, corner: Corner) -> Result:
-    """Run one warm-up at a corner and name what came of it."""
+def run(scene: Scene, corner: Corner, followed: bool) -> Result:
+    """Run one warm-up at a corner and name what came of it.
+
+    Args:
+        scene: what the run needs.
+        corner: which end of its range each property takes.
+        followed: whether the current is followed after release.
+
+    Returns:
+        Each fact's value, or why it has none.
+    """
     from bmslint.facts.loop import until_release
 
     loop = begin(scene, corner)
@@ -101,7 +82,8 @@ def run(scene: Scene, corner: Corner) -> Result:
     if released:
         _at_release(scene, loop, result)
     _until_warm(scene, loop, released, result)
-    _charging(scene, loop, released, result)
+    if followed:
+        _charging(scene, loop, released, result)
     if loop.heater is not None:
         _heating(scene, loop, corner, result)
     return result
@@ -245,32 +227,17 @@ def _heating(scene: Scene, loop: "Loop", corner: Corner, result: Result) -> None
     result["heater_switches_per_h"] = loop.switches / hours if loop.switches > 1 else 0.0
 
 
-def gather(group: str, results: Sequence[Result], inputs: Inputs) -> Group:
-    """Join the runs at the corners into quantities with ranges; the first run is the nominal one."""
-    group_facts: dict[str, Quantity | Missing] = {}
-    for name, nominal in results[0].items():
-        if isinstance(nominal, LackingError):
-            group_facts[name] = Missing(nominal.paths, nominal.reason)
-            continue
-        values = [value for result in results if not isinstance(value := result[name], LackingError)]
-        low, high = (nominal, nominal) if isinstance(nominal, str) else (min(values), max(values))
-        group_facts[name] = Quantity(
-            nominal, low, high, unit_of(group, name), inputs.basis, WORSE.get(name),
-            tuple(sorted(inputs.assumed)),
-        )  # fmt: skip
-    return group_facts
-
-
 def missing_group(group: str, error: LackingError) -> Group:
     """Give a group whose every fact is missing for the same cause."""
     return {name: Missing(error.paths, error.reason) for name in FACT_NAMES[group]}
 
 
-def heated(inputs: Inputs) -> Group:
+def heated(inputs: Inputs, whole: bool) -> Group:
     """Derive the heated warm-up: soaked at the coldest site temperature, charger present.
 
     Args:
         inputs: the settings.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `heated_warmup`.
@@ -284,14 +251,15 @@ def heated(inputs: Inputs) -> Group:
         scene = read_scene(inputs, coldest_degC, coldest_degC, floor_degC, HEATED_HORIZON_S)
     except LackingError as error:
         return missing_group("heated_warmup", error)
-    return gather("heated_warmup", [run(scene, corner) for corner in CORNERS], inputs)
+    return _ranged("heated_warmup", scene, HEATED, inputs, whole)
 
 
-def ambient(inputs: Inputs) -> Group:
+def ambient(inputs: Inputs, whole: bool) -> Group:
     """Derive the warm-up without a heater: soaked cold, then brought into warmer air.
 
     Args:
         inputs: the settings.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `ambient_warmup`.
@@ -306,4 +274,11 @@ def ambient(inputs: Inputs) -> Group:
         scene = read_scene(inputs, coldest_degC, air, air, AMBIENT_HORIZON_S)
     except LackingError as error:
         return missing_group("ambient_warmup", error)
-    return gather("ambient_warmup", [run(scene, corner) for corner in CORNERS], inputs)
+    return _ranged("ambient_warmup", scene, AMBIENT, inputs, whole)
+
+
+def _ranged(group: str, scene: Scene, corners: Sequence[Corner], inputs: Inputs, whole: bool) -> Group:
+    """Run a scene at its corners; at all of them only where the whole range is wanted."""
+    results = [run(scene, corner, corner in FOLLOWED) for corner in corners]
+    favourable = [run(scene, corner, True) for corner in FAVOURABLE] if whole else []
+    return gather(group, results, favourable, inputs)

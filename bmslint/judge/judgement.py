@@ -62,7 +62,10 @@ def derive_facts(document: Document) -> Facts:
     Returns:
         The facts, each with value, range, unit and basis, or why it could not be derived.
     """
-    return derive_inputs(document).facts
+    from bmslint.facts import derive
+    from bmslint.limits import load_limits
+
+    return derive(document.data, load_limits(document.data), whole=True)
 
 
 def judge_rules(document: Document, pack: Pack) -> Judgement:
