@@ -7,6 +7,7 @@ import numpy as np
 
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.loop import MOST_SWITCHES, REACHED_K, Loop
+from bmslint.facts.resistance import activation
 from bmslint.facts.sensors import Deciding, deciding
 from bmslint.limits import allowed_current_A
 from bmslint.physics.conduction import Array
@@ -148,7 +149,7 @@ def meeting(inputs: Inputs) -> Cells:
         allowed=allowed,
         parallel=inputs.assume("pack.parallel", 1.0),
         resistance_ohm=(resistance or 0.0) / 1e3,
-        activation_J_per_mol=inputs.default("activation_kJ_per_mol").value * 1e3,
+        activation_J_per_mol=activation(inputs).value,
         volume_m3=lengths[0] * lengths[1] * lengths[2] * 1e-9,
     )
 

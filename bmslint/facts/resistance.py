@@ -8,6 +8,8 @@ from bmslint.physics.resistance import activation_J_per_mol, resistance_ratio
 # Colder than this no cell is charged, and the Arrhenius law says nothing any more (degC).
 COLDEST_DEGC = -60.0
 ZERO_K = 273.15
+# Temperature at which a cell's resistance is declared (degC).
+RATED_DEGC = 25.0
 
 
 @dataclass(frozen=True)
@@ -61,5 +63,20 @@ def cell_resistance(inputs: Inputs) -> Resistance:
     Raises:
         LackingError: `pack.cell.resistance_mohm` is not described.
     """
+    return Resistance(rated_ohm(inputs), activation(inputs))
+
+
+def rated_ohm(inputs: Inputs) -> float:
+    """Give the resistance of one cell over 10 s at 25 degC.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        Resistance (ohm).
+
+    Raises:
+        LackingError: `pack.cell.resistance_mohm` is not described.
+    """
     (milliohms,) = inputs.need("pack.cell.resistance_mohm")
-    return Resistance(milliohms / 1e3, activation(inputs))
+    return float(milliohms) / 1e3

@@ -21,10 +21,11 @@ def cell_means(block: Block, state: Array, counts: tuple[int, int, int]) -> Arra
     Validity: as the block's.
     Source: definition of a mean.
     """
-    x, y, z = (_shares(axis, count) for axis, count in zip(block.axes, counts, strict=True))
-    along_x = np.tensordot(x, block.full_field(state), axes=1)
-    result: Array = (y @ along_x) @ z.T
-    return result
+    x, y, z = (
+        _shares(axis, count) @ shapes
+        for axis, count, shapes in zip(block.axes, counts, block.shapes, strict=True)
+    )
+    return block.gathered(state, x, y, z)
 
 
 def _shares(axis: Axis, count: int) -> Array:

@@ -374,7 +374,8 @@ class Block:
         return result
 
     @cached_property
-    def _mean(self) -> Array:
+    def mean_row(self) -> Array:
+        """The row that reads the mean temperature of all volumes off a state, shape (modes,)."""
         x, y, z = (
             axis.steps_m @ shapes / axis.steps_m.sum()
             for axis, shapes in zip(self.axes, self.shapes, strict=True)
@@ -383,7 +384,7 @@ class Block:
 
     def mean(self, state: Array) -> float:
         """Give the mean temperature of all volumes (K) in a state of shape (modes,)."""
-        return float(self._mean @ state)
+        return float(self.mean_row @ state)
 
     def full_field(self, state: Array) -> Array:
         """Build the temperature of every volume of the whole block.
@@ -394,9 +395,21 @@ class Block:
         Returns:
             Temperatures (K), shape (x, y, z).
         """
-        x, y, z = self.shapes
-        inner = self._spread(state)
-        result: Array = np.einsum("abc,xa,yb,zc->xyz", inner, x, y, z, optimize=True)
+        return self.gathered(state, *self.shapes)
+
+    def gathered(self, state: Array, x: Array, y: Array, z: Array) -> Array:
+        """Read a state at every combination of places along the three axes.
+
+        Args:
+            state: modal amplitudes (K), shape (modes,).
+            x: for each place along x what it reads of each mode in `shapes[0]`, shape (places, modes).
+            y: the same along y.
+            z: the same along z.
+
+        Returns:
+            Temperatures (K), shape (places along x, y, z).
+        """
+        result: Array = np.tensordot(x, y @ (self._spread(state) @ z.T), axes=1)
         return result
 
     def surface(self, temperature: Array | float, place: str, flux_W_per_m2: float) -> Array | float:
