@@ -74,12 +74,58 @@ CHARGE_STEPS = {
     "allowed_A": ("A", "What the cells bear there, whole pack."),
 }
 
+VOLTAGE_STEP = {
+    "run": ("", "The warm-up that the step follows: heated_warmup, or without a heater ambient_warmup."),
+    "current_A": ("A", "Current that the settings allow at release, whole pack."),
+    "coldest_cell_degC": ("degC", "Mean temperature of the coldest cell as charging begins."),
+    "hottest_cell_degC": ("degC", "Mean temperature of the hottest cell as charging begins."),
+    "coldest_above_hottest_mV": ("mV", "Voltage of the coldest cell less the hottest's, half charged."),
+    "trips_from_charge_pct": ("%", "State of charge from which the step trips; 100 if none is lower."),
+    "full_from_charge_pct": ("%", "State of charge from which it is taken for full; 100 if none is lower."),
+    **{
+        f"{state}_{name}": (unit, f"{sentence} as charging begins at {percent} % of charge.")
+        for state, percent in (("half_charged", 50), ("nearly_full", 90))
+        for name, unit, sentence in (
+            ("coldest_V", "V", "Voltage of the coldest cell"),
+            ("hottest_V", "V", "Voltage of the hottest cell"),
+            ("pack_V", "V", "Voltage of the pack, at most charger.bulk_V,"),
+            ("trips_overvoltage", "", "Whether a cell or the pack trips over-voltage"),
+            ("taken_for_full", "", "Whether the board takes the pack for full"),
+        )
+    },
+}
+
+RELAXATION = {
+    "overvoltage_drop_V": ("V", "Fall of a cell within 10 s of an over-voltage trip at 25 degC."),
+    "overvoltage_drop_cold_V": (
+        "V",
+        "The same at the coldest cell's temperature and the current at release.",
+    ),
+    "overvoltage_chatters": ("", "Whether that fall releases the trip at once, at 25 degC."),
+    "overvoltage_chatters_cold": ("", "Whether that fall releases the trip at once, in the cold."),
+    "undervoltage_rise_V": ("V", "Rise of a cell within 10 s of an under-voltage trip at 25 degC."),
+    "undervoltage_rise_cold_V": ("V", "The same at the coldest temperature that discharging is allowed at."),
+    "undervoltage_chatters": ("", "Whether that rise releases the trip at once, at 25 degC."),
+    "undervoltage_chatters_cold": ("", "Whether that rise releases the trip at once, in the cold."),
+}
+
+OVERSHOOT = {
+    "overvoltage_overshoot_mV": ("mV", "How far a cell rises above its over-voltage trip within the delay."),
+    "undervoltage_overshoot_mV": (
+        "mV",
+        "How far a cell falls below its under-voltage trip within the delay.",
+    ),
+}
+
 FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
     "block": BLOCK,
     "sensing": SENSING,
     "charge_steps": CHARGE_STEPS,
     "heated_warmup": {**WARM_UP, **HEATING},
     "ambient_warmup": WARM_UP,
+    "voltage_step": VOLTAGE_STEP,
+    "relaxation": RELAXATION,
+    "overshoot": OVERSHOOT,
 }
 """Unit and meaning of every fact, by group and name; a unit is empty for a word, a count or a truth value."""
 
