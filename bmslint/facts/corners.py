@@ -34,19 +34,19 @@ def _corner(name: str, conduction: Side, power: Side, reading: Side, heat: Side,
 
 AHEAD = _corner("outside ahead, read high", "low", "high", "high", "low", "high")
 SLOW = _corner("poor conduction, weak film, read low", "low", "low", "low", "high", "high")
-HOT = _corner("poor conduction, strong film, read low", "low", "high", "low", "low", "high")
+HOT = _corner("poor conduction, strong film, well insulated, read low", "low", "high", "low", "high", "low")
 LATE = _corner("good conduction, weak film, read low", "high", "low", "low", "high", "low")
+EVEN = _corner("good conduction, weak film, read high", "high", "low", "high", "high", "low")
 
-HEATED, AMBIENT = (NOMINAL, AHEAD, SLOW, HOT, LATE), (NOMINAL, AHEAD, HOT)
+HEATED, AMBIENT = (NOMINAL, AHEAD, SLOW, HOT, LATE, EVEN), (NOMINAL, AHEAD, HOT, EVEN)
 """Corners that a judgement rests on, the nominal run first."""
-FOLLOWED = (NOMINAL, AHEAD, SLOW)
+FOLLOWED = (NOMINAL, AHEAD, SLOW, HOT)
 """Those of them in which the current is followed after release."""
 FAVOURABLE = (
     _corner("outside ahead, well insulated", "low", "high", "high", "low", "low"),
-    _corner("poor conduction, strong film, slow", "low", "high", "low", "high", "low"),
+    _corner("poor conduction, strong film, badly insulated, read low", "low", "high", "low", "low", "high"),
     _corner("all quick", "high", "high", "high", "low", "low"),
     _corner("even, read high", "high", "low", "high", "low", "high"),
-    _corner("even, read high, slow", "high", "low", "high", "high", "low"),
 )
 """Corners that only the favourable end of a range needs."""
 
@@ -55,12 +55,12 @@ Worse = Literal["low", "high"] | None
 WORSE: dict[str, Worse] = {
     "heater_starts": "low", "releases": "low", "time_to_release_min": "high",
     "reading_at_release_degC": None, "coldest_at_release_degC": "low", "hottest_at_release_degC": "high",
-    "mean_at_release_degC": "low", "spread_at_release_K": "high", "below_limit_Ah": "high",
+    "mean_at_release_degC": None, "spread_at_release_K": "high", "below_limit_Ah": "high",
     "coldest_cell_at_release_degC": "low", "hottest_cell_at_release_degC": "high",
     "current_at_release_A": "high",
     "above_allowed_Ah": "high", "excess_current_A": "high", "coldest_warm_after_min": "high",
     "safe_release_degC": "high", "safe_hold_s": "high", "energy_Wh": "high", "energy_share_pct": "high",
-    "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": "high",
+    "film_max_degC": "high", "surface_max_degC": "high", "heater_switches_per_h": None,
     "ceiling_reading_degC": "low",
 }  # fmt: skip
 

@@ -85,8 +85,16 @@ def run(scene: Scene, corner: Corner, followed: bool) -> Result:
     if followed:
         _charging(scene, loop, released, result)
     if loop.heater is not None:
-        _heating(scene, loop, corner, result)
+        if followed:
+            _heating(scene, loop, corner, result)
+        else:
+            result.update(dict.fromkeys(WHILE_HEATED, LackingError((), "not followed at this corner")))
     return result
+
+
+WHILE_HEATED = (
+    "energy_Wh", "energy_share_pct", "film_max_degC", "surface_max_degC", "heater_switches_per_h",
+)  # fmt: skip
 
 
 AT_RELEASE = (

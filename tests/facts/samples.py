@@ -1,0 +1,82 @@
+"""Warm-ups at property sets drawn from the whole ranges, to hold the corners against."""
+
+from dataclasses import fields, replace
+from typing import Any
+
+import numpy as np
+from scipy.stats import qmc
+
+from bmslint.facts import scene as scenes
+from bmslint.facts.inputs import Inputs, LackingError, Property
+from bmslint.facts.pack import NOMINAL, Pack
+from bmslint.facts.scene import Scene
+from bmslint.facts.sensors import Deciding
+from bmslint.facts.warmup import run
+
+# Properties that the corners of the warm-up take to an end of their range.
+VARIED = ("through", "along", "contact", "specific_heat", "film_contact", "outer", "underside", "coupling")
+DIMENSIONS = len(VARIED) + 3
+
+
+def between(prop: Property, share: float) -> Property:
+    """Give a property fixed at a share of its range, evenly in its logarithm where it has no zero."""
+    if prop.low > 0.0:
+        value = prop.low * (prop.high / prop.low) ** share
+    else:
+        value = prop.low + (prop.high - prop.low) * share
+    return Property(value, value, value, prop.basis)
+
+
+def sampled(scene: Scene, shares: np.ndarray) -> tuple[Scene, Any]:
+    """Give a scene at one property set, and the corner whose reading side the sensors' error has."""
+    values = dict(zip(VARIED, shares, strict=False))
+    # Air and radiation are worse or better together with the underside: one loss for all faces.
+    values["underside"] = values["outer"]
+    pack: Pack = replace(
+        scene.pack, **{name: between(getattr(scene.pack, name), values[name]) for name in VARIED}
+    )
+    power, lag, error = (float(each) for each in shares[len(VARIED) :])
+    lag_s = between(Property(scene.lag["low"], scene.lag["value"], scene.lag["high"], ""), lag).value
+    off = 2.0 * error - 1.0
+
+    def with_error(group: Deciding) -> Deciding:
+        sensors = tuple(
+            replace(each, accuracy_K=each.accuracy_K * abs(off), resolution_K=each.resolution_K * abs(off))
+            for each in group.sensors
+        )
+        return Deciding(group.path, sensors, group.by)
+
+    corner = replace(NOMINAL, reading="high" if off > 0.0 else "low")
+    heater = None
+    if scene.heater is not None and scene.heater_W is not None:
+        rated, drawn, build = scene.heater_W, between(scene.heater_W, power).value, scene.heater
+
+        def heater(_: Any) -> Any:
+            made = build(NOMINAL)
+            return replace(
+                made,
+                film_W_per_m2=made.film_W_per_m2 * drawn / rated.value,
+                deciding=with_error(made.deciding),
+            )
+
+    current = scene.current
+    if not isinstance(current, LackingError) and current.deciding is not None:
+        current = replace(current, deciding=with_error(current.deciding))
+    changed = replace(
+        scene,
+        pack=pack,
+        release=replace(scene.release, deciding=with_error(scene.release.deciding)),
+        heater=heater,
+        current=current,
+        lag={"low": lag_s, "value": lag_s, "high": lag_s},
+    )
+    return changed, corner
+
+
+def drawn(scene: Scene, count: int) -> list[dict[str, Any]]:
+    """Run a warm-up at property sets that fill the ranges evenly (scipy.stats.qmc, Sobol, seed 1)."""
+    points = qmc.Sobol(DIMENSIONS, seed=1).random(count)
+    return [run(*sampled(scene, point), followed=True) for point in points]
+
+
+__all__ = ["DIMENSIONS", "Inputs", "drawn", "fields", "scenes"]
