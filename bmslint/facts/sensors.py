@@ -127,10 +127,6 @@ def sensor(inputs: Inputs, name: str) -> Sensor:
     entry: Mapping[str, Any] = inputs.find(f"sensors.{name}")
     heated = [face for face in (inputs.find("heater.faces") or ()) if face in OUTER]
     heated = [] if inputs.find("heater") in (None, "none") else heated
-    fitted, assumed = entry.get("thermistor"), entry.get("read_as")
-    curve = None
-    if fitted and assumed:
-        curve = (fitted["r25_ohm"], fitted["beta_K"], assumed["r25_ohm"], assumed["beta_K"])
     accuracy = entry.get("accuracy_K")
     return Sensor(
         name=name,
@@ -138,12 +134,25 @@ def sensor(inputs: Inputs, name: str) -> Sensor:
         face=entry.get("face") or (heated[0] if heated and place == "heated_face" else "ends"),
         position=entry.get("position", "middle"),
         cell=int(entry.get("cell", 0)),
-        curve=curve,
+        curve=_curve(inputs, name),
         accuracy_K=inputs.default("sensor_accuracy_K").value if accuracy is None else accuracy,
         resolution_K=entry.get("resolution_K", 0.0),
         lag_s=entry.get("lag_s"),
         coupling_pct=entry.get("film_coupling_pct"),
     )
+
+
+def _curve(inputs: Inputs, name: str) -> tuple[float, float, float, float] | None:
+    """Read how a sensor's curve and the one it is read with differ; None where it is read with its own."""
+    if inputs.find(f"sensors.{name}.read_as") is None:
+        return None
+    parts = [
+        f"sensors.{name}.{curve}.{key}"
+        for curve in ("thermistor", "read_as")
+        for key in ("r25_ohm", "beta_K")
+    ]
+    fitted_ohm, fitted_K, read_ohm, read_K = inputs.need(*parts)
+    return fitted_ohm, fitted_K, read_ohm, read_K
 
 
 def deciding(inputs: Inputs, path: str) -> Deciding:
@@ -154,18 +163,17 @@ def deciding(inputs: Inputs, path: str) -> Deciding:
         path: the entry, such as `protection.charge_cold`.
 
     Returns:
-        The sensors and how they are combined; `lowest` where several decide and the file does not say.
+        The sensors and how they are combined.
 
     Raises:
-        LackingError: the entry names no sensors, or one that is not described.
+        LackingError: the entry names no sensors, or one that is not described, or several and not which
+            of their readings decides: any choice would be the kind one for some settings.
     """
     (names,) = inputs.need(f"{path}.sensors")
     unknown = tuple(f"sensors.{name}" for name in names if inputs.find(f"sensors.{name}") is None)
     if unknown or not names:
         raise LackingError(unknown or (f"{path}.sensors",), "not described: " + ", ".join(unknown or (path,)))
-    by = inputs.find(f"{path}.decided_by")
-    if by is None:
-        by = "lowest" if len(names) == 1 else inputs.assume(f"{path}.decided_by", "lowest")
+    by = "lowest" if len(set(names)) == 1 else inputs.need(f"{path}.decided_by")[0]
     return Deciding(path, tuple(sensor(inputs, name) for name in names), by)
 
 

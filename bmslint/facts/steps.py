@@ -7,6 +7,10 @@ from bmslint.facts.names import FACT_NAMES, unit_of
 from bmslint.facts.quantity import Group, Missing, Quantity
 from bmslint.limits import allowed_current_A
 
+# How far below a row's beginning a sloping current is held against the row before (K): finer than any
+# sensor resolves, and still a temperature that a person reads.
+JUST_BELOW_K = 0.01
+
 
 def charge_steps(inputs: Inputs) -> Group:
     """Derive where the current that the settings permit exceeds what the cells bear, if anywhere.
@@ -31,6 +35,9 @@ def charge_steps(inputs: Inputs) -> Group:
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["charge_steps"]}
     starts = {row["from_degC"] for row in (*rows, *current.steps)}
+    if current.linear:
+        # What the cells bear jumps where a row begins, what a slope permits is largest just before.
+        starts |= {start - JUST_BELOW_K for start in starts}
     places = sorted({max(start, low) for start in starts if start < high})
     inputs.bases.add(inputs.limits.sources["charge_current"].basis)
     worst: tuple[float, float, float, float] | None = None
