@@ -38,6 +38,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     Returns:
         The exit status.
     """
+    _replace_closed_streams()
     options = _parser().parse_args(arguments)
     _start_lightly()
     if isinstance(sys.stdout, io.TextIOWrapper):
@@ -48,11 +49,30 @@ def main(arguments: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         return INTERRUPTED
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        _drop_output()
         return PIPE_CLOSED
+    except OSError as error:
+        _drop_output()
+        _say(f"bmslint: cannot use {error.filename or 'standard output'}: {error.strerror}")
+        return UNUSABLE
     finally:
         gc.enable()
     return status
+
+
+def _replace_closed_streams() -> None:
+    """Give a stream that was closed by whoever started the program somewhere to write to.
+
+    What a closed standard error would have shown must not end up in the verdicts, where `print` puts it.
+    """
+    for name in ("stdout", "stderr"):
+        if getattr(sys, name) is None:
+            setattr(sys, name, Path(os.devnull).open("w", encoding="utf-8"))  # noqa: SIM115
+
+
+def _drop_output() -> None:
+    """Let what is still to be written go nowhere, so that it is not tried again on the way out."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _start_lightly() -> None:
@@ -135,6 +155,9 @@ def _check(options: argparse.Namespace) -> int:
     if not paths:
         _say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
         return NOT_JUDGED
+    if options.output is not None and _is_among(options.output, paths):
+        _say(f"bmslint: {options.output} is judged and would be written over; name another file for --output")
+        return UNUSABLE
     pack = _built_in_pack()
     if pack is None:
         return UNUSABLE
@@ -151,12 +174,16 @@ def _check(options: argparse.Namespace) -> int:
         return UNUSABLE
     try:
         _write(verdicts, pack, options.format, options.output)
-    except BrokenPipeError:
-        raise
     except OSError as error:
+        if options.output is None:
+            raise
         _say(f"bmslint: cannot write {options.output}: {error.strerror}")
         return UNUSABLE
     return max((_status(each, options.fail_on) for each in verdicts), key=_weight)
+
+
+def _is_among(file: Path, paths: Sequence[Path]) -> bool:
+    return file.exists() and any(path.exists() and path.samefile(file) for path in paths)
 
 
 def _weight(status: int) -> int:
