@@ -5,12 +5,16 @@ from functools import partial
 from typing import Any
 
 from bmslint.facts.block import block
+from bmslint.facts.cool_down import cool_down
+from bmslint.facts.hot import hot_charge, hot_discharge
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.overshoot import overshoot
 from bmslint.facts.quantity import Facts, Group
 from bmslint.facts.relaxation import relaxation
 from bmslint.facts.sensing import sensing
+from bmslint.facts.soaked import Shelf
 from bmslint.facts.steps import charge_steps
+from bmslint.facts.stuck import heater_stuck_on
 from bmslint.facts.voltage_step import voltage_step
 from bmslint.facts.warmup import ambient, heated, missing_group
 from bmslint.limits import Limits
@@ -34,6 +38,7 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
 
     warm = _guarded("heated_warmup", partial(heated, whole=whole), make())
     brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole), make())
+    shelf = Shelf()
     return Facts(
         {
             "block": block(make),
@@ -41,6 +46,10 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
             "charge_steps": _guarded("charge_steps", charge_steps, make()),
             "heated_warmup": warm,
             "ambient_warmup": brought_in,
+            "cool_down": _guarded("cool_down", partial(cool_down, shelf=shelf), make()),
+            "hot_charge": _guarded("hot_charge", partial(hot_charge, shelf=shelf), make()),
+            "hot_discharge": _guarded("hot_discharge", partial(hot_discharge, shelf=shelf), make()),
+            "heater_stuck_on": _guarded("heater_stuck_on", partial(heater_stuck_on, shelf=shelf), make()),
             "voltage_step": _guarded(
                 "voltage_step", partial(voltage_step, heated=warm, ambient=brought_in), make()
             ),

@@ -1,5 +1,7 @@
 """Every fact by group and name, with its unit and one sentence."""
 
+from bmslint.facts.thermal_names import COOL_DOWN, HEATER_STUCK_ON, HOT_CHARGE, HOT_DISCHARGE
+
 WARM_UP = {
     "deciding_sensor": ("", "Sensor or sensors whose reading releases charging."),
     "starts_degC": ("degC", "Temperature that the whole pack is soaked at when the run begins."),
@@ -123,6 +125,10 @@ FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
     "charge_steps": CHARGE_STEPS,
     "heated_warmup": {**WARM_UP, **HEATING},
     "ambient_warmup": WARM_UP,
+    "cool_down": COOL_DOWN,
+    "hot_charge": HOT_CHARGE,
+    "hot_discharge": HOT_DISCHARGE,
+    "heater_stuck_on": HEATER_STUCK_ON,
     "voltage_step": VOLTAGE_STEP,
     "relaxation": RELAXATION,
     "overshoot": OVERSHOOT,

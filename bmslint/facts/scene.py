@@ -151,6 +151,25 @@ def read_scene(
     )
 
 
+def heater_power(inputs: Inputs) -> Property:
+    """Read the power of the whole heater with its range.
+
+    Args:
+        inputs: the settings, with `heater.power_W` described.
+
+    Returns:
+        The power (W).
+    """
+    declared = inputs.find("heater.tolerance_pct")
+    if declared is None:
+        part = inputs.default("heater_tolerance_pct")
+        low, high = part.low, part.high
+    else:
+        low, high = -declared, declared
+    rated = float(inputs.find("heater.power_W"))
+    return Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
+
+
 def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], Property]:
     """Read the heater, and how to build it at a corner."""
     from bmslint.facts.loop import Heater
@@ -158,14 +177,7 @@ def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], P
     entry = inputs.find("heater")
     if pack.heated_m2 <= 0.0:
         raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
-    declared = entry.get("tolerance_pct")
-    if declared is None:
-        part = inputs.default("heater_tolerance_pct")
-        low, high = part.low, part.high
-    else:
-        low, high = -declared, declared
-    rated = float(entry["power_W"])
-    power = Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
+    power = heater_power(inputs)
     decides = deciding(inputs, "heater")
     most_min = entry.get("max_on_min")
     cutout = entry.get("cutout_degC")

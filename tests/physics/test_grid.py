@@ -66,6 +66,8 @@ def pack(stacked: int, thickness_m: float, between: bool, rows: int = 1) -> Pack
         between=between,
         film_contact=exact(6e-4),
         coupling=exact(50.0),
+        radius_m=0.0,
+        radial=exact(0.9),
     )
 
 

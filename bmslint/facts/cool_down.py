@@ -1,0 +1,197 @@
+"""A warm pack left at its coldest site: how long until it is too cold, and what would hold it."""
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from bmslint.facts.inputs import Inputs, LackingError, Side
+from bmslint.facts.names import FACT_NAMES
+from bmslint.facts.pack import NOMINAL, Corner, Pack
+from bmslint.facts.quantity import Group, Missing
+from bmslint.facts.sensors import Deciding
+from bmslint.facts.soaked import SETTLED, Result, Shelf, Watched, Worse, lags, pack_and, ranged, sensors_of
+
+if TYPE_CHECKING:
+    from bmslint.physics.conduction import Array, Block
+
+WARM_DEGC = 20.0
+# Much loss, little heat stored and a sensor that reads low; poor conduction lets the outside run ahead.
+FAST = Corner(
+    "cools fast", through="high", along="high", contact="low", film_contact="low", specific_heat="low",
+    loss="high", lag="low", reading="low",
+)  # fmt: skip
+SLOW = Corner(
+    "cools slowly", through="low", along="low", contact="high", film_contact="high", specific_heat="high",
+    loss="low", lag="high", reading="high",
+)  # fmt: skip
+CORNERS = (NOMINAL, FAST, SLOW)
+
+WORSE: dict[str, Worse] = {
+    "hours_to_inhibit": "low", "hours_to_discharge_inhibit": "low", "time_constant_h": "low",
+    "hours_with_air_gap": "low", "floor_share_pct": "high", "air_gap_saves_pct": "low", "holding_W": "high",
+    "holding_Wh_per_day": "high",
+}  # fmt: skip
+
+
+@dataclass(frozen=True)
+class Inhibit:
+    """A cold inhibit: its sensors and the reading below which it acts (degC)."""
+
+    deciding: Deciding
+    below_degC: float
+
+
+@dataclass(frozen=True)
+class Scene:
+    """Everything that the cool-down needs, read once and used at every corner."""
+
+    pack: Pack
+    over_air: Pack | LackingError
+    air_degC: float
+    floor_degC: float
+    charge: Inhibit | LackingError
+    discharge: Inhibit | LackingError
+    lag: dict[Side, float]
+
+
+def cool_down(inputs: Inputs, shelf: Shelf) -> Group:
+    """Derive how a pack of 20 degC cools at the coldest site, heater off.
+
+    Args:
+        inputs: the settings.
+        shelf: blocks that other runs of this pack may have built.
+
+    Returns:
+        The facts of `cool_down`.
+    """
+    try:
+        pack = pack_and(inputs, "site.coldest_degC")
+    except LackingError as error:
+        return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["cool_down"]}
+    air = float(inputs.find("site.coldest_degC"))
+    floor = inputs.find("site.floor_degC")
+    over_air: Pack | LackingError = LackingError((), "the pack does not stand on a floor")
+    if pack.floor_contact:
+        over_air = replace(pack, underside=inputs.default("air_gap_W_per_m2K"), floor_contact=False)
+    if pack.heated_m2 <= 0.0:
+        inputs.note("where the holding heat is set free = evenly in the cells")
+    scene = Scene(
+        pack=pack,
+        over_air=over_air,
+        air_degC=air,
+        floor_degC=air if floor is None or not pack.floor_contact else float(floor),
+        charge=_inhibit(inputs, pack, "protection.charge_cold"),
+        discharge=_inhibit(inputs, pack, "protection.discharge_cold"),
+        lag=lags(inputs),
+    )
+    return ranged("cool_down", [run(scene, corner, shelf) for corner in CORNERS], WORSE, inputs)
+
+
+def _inhibit(inputs: Inputs, pack: Pack, path: str) -> Inhibit | LackingError:
+    """Read a cold inhibit."""
+    if inputs.find(path) == "none":
+        return LackingError((), f"{path} is none")
+    try:
+        (below,) = inputs.need(f"{path}.inhibit_below_degC")
+        return Inhibit(sensors_of(inputs, pack, path), float(below))
+    except LackingError as error:
+        return error
+
+
+def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
+    """Let the pack cool at a corner and name what came of it."""
+    pack, block = scene.pack, shelf.block(scene.pack, corner)
+    result: Result = {
+        "hours_to_inhibit": _hours(scene, pack, scene.charge, corner, block),
+        "hours_to_discharge_inhibit": _hours(scene, pack, scene.discharge, corner, block),
+        "time_constant_h": 1.0 / float(block.rates.min()) / 3600.0,
+        "floor_share_pct": 100.0 * floor_share(block),
+    }
+    if isinstance(scene.over_air, LackingError):
+        result["hours_with_air_gap"] = result["air_gap_saves_pct"] = scene.over_air
+    else:
+        over_air = shelf.block(scene.over_air, corner)
+        result["hours_with_air_gap"] = _hours(scene, scene.over_air, scene.charge, corner, over_air)
+        result["air_gap_saves_pct"] = _saved_pct(pack, scene.over_air, corner)
+    holding = _holding_W(scene, corner, block)
+    result["holding_W"] = holding
+    result["holding_Wh_per_day"] = holding if isinstance(holding, LackingError) else 24.0 * holding
+    return result
+
+
+def _saved_pct(on_floor: Pack, over_air: Pack, corner: Corner) -> float:
+    """Give what an air gap takes away of what the floor contact conducts (%), the gap at its other end."""
+    other: dict[Side, Side] = {"low": "high", "value": "value", "high": "low"}
+    gap = over_air.loss_W_per_m2K("z_low", other[corner.loss])
+    return 100.0 * (1.0 - gap / on_floor.loss_W_per_m2K("z_low", corner.loss))
+
+
+def _hours(
+    scene: Scene, pack: Pack, inhibit: Inhibit | LackingError, corner: Corner, block: "Block"
+) -> float | LackingError:
+    """Give when the deciding reading falls to the inhibit (h)."""
+    import numpy as np
+
+    from bmslint.facts.loop import looks
+    from bmslint.physics.history import Probes, Segment, first_time
+
+    if isinstance(inhibit, LackingError):
+        return inhibit
+    watched = Watched(pack, block, corner, scene.lag, [inhibit.deciding])
+    probes = Probes(watched.probes, block)
+    drop = {"air": scene.air_degC - WARM_DEGC, "floor": scene.floor_degC - WARM_DEGC}
+    segment = Segment(block, probes, block.rest(), np.zeros(probes.count), drop)
+
+    def margin(at: "Array") -> "Array":
+        reading = watched.decided(inhibit.deciding, segment.reports(at) + WARM_DEGC)
+        return inhibit.below_degC - reading
+
+    seconds = first_time(margin, looks(SETTLED / float(block.rates.min())))
+    if seconds is None:
+        return LackingError((), "the deciding sensor never reads so low at this site")
+    return seconds / 3600.0
+
+
+def floor_share(block: "Block") -> float:
+    """Give the share of evenly stored heat that leaves a cooling block through its underside.
+
+    Args:
+        block: the block, with a drive `inside`.
+
+    Returns:
+        Share, 0 to 1, where all its surroundings are equally cold. It is the share of heat made evenly
+        inside that leaves there in the steady state: heat set free at one place once or for ever takes the
+        same ways out.
+    """
+    x, y, z = block.axes
+    lowest = (z.middles_m < z.steps_m[0]).astype(float)
+    bottom = block.probe([(x.steps_m / x.steps_m.sum(), y.steps_m / y.steps_m.sum(), lowest)])[0]
+    outward = z.low_W_per_m2K * z.half_W_per_m2K / (z.low_W_per_m2K + z.half_W_per_m2K)
+    warmth = float(bottom @ block.steady({"inside": 1.0}))
+    return min(outward * warmth / float(z.steps_m.sum()), 1.0)
+
+
+def _holding_W(scene: Scene, corner: Corner, block: "Block") -> float | LackingError:
+    """Give the power that holds the deciding reading at the charge inhibit (W)."""
+    import numpy as np
+
+    if isinstance(scene.charge, LackingError):
+        return scene.charge
+    group, pack = scene.charge.deciding, scene.pack
+    watched = Watched(pack, block, corner, scene.lag, [group])
+    base = scene.air_degC + watched.settled({"floor": scene.floor_degC - scene.air_degC})
+    if pack.heated_m2 > 0.0:
+        gain = watched.settled({"heater": 1.0}) / pack.heated_m2
+    else:
+        gain = watched.settled({"inside": 1.0}) / float(np.prod(pack.size_m))
+    if float(gain.min()) <= 1e-9:
+        return LackingError((), "the deciding sensor does not feel the heat")
+    wanted = [sensor.true_degC(scene.charge.below_degC, corner.reading) for sensor in group.sensors]
+    powers = (np.array(wanted) - base) / gain
+    low, high = float(powers.min()), float(powers.max())
+    if group.by == "mean" and high > low:
+        tried = np.linspace(low, high, 33)
+        readings = watched.decided(group, base + tried[:, None] * gain)
+        power = float(np.interp(scene.charge.below_degC, readings, tried))
+    else:
+        power = low if group.by == "highest" else high
+    return max(power, 0.0)

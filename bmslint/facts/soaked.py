@@ -1,0 +1,173 @@
+"""What the runs of a soaked pack share: blocks built once, sensors on them, corners joined to ranges."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from math import prod
+from typing import TYPE_CHECKING, Literal
+
+from bmslint.facts.inputs import Inputs, LackingError, Side
+from bmslint.facts.names import unit_of
+from bmslint.facts.pack import Corner, Pack, describe
+from bmslint.facts.quantity import Group, Missing, Quantity, Value
+from bmslint.facts.sensors import Deciding, Placing, deciding
+
+if TYPE_CHECKING:
+    from bmslint.physics.conduction import Array, Block
+    from bmslint.physics.history import Probe
+
+Result = dict[str, Value | LackingError]
+Worse = Literal["low", "high"]
+
+# Multiples of the slowest time constant after which nothing moves any more: exp(-20) is 2e-9.
+SETTLED = 20.0
+
+
+class Shelf:
+    """The blocks of one pack by the corner that they stand at, each built once for all runs."""
+
+    def __init__(self) -> None:
+        self._blocks: dict[tuple[object, ...], Block] = {}
+
+    def block(self, pack: Pack, corner: Corner) -> "Block":
+        """Give the block of a pack at a corner, for every drive that the pack has."""
+        key = pack, corner.through, corner.along, corner.contact, corner.film_contact, corner.loss
+        block = self._blocks.get(key)
+        if block is None:
+            possible = {
+                "inside": True,
+                "air": True,
+                "floor": pack.floor_contact,
+                "heater": pack.heated_m2 > 0.0,
+            }
+            drives = tuple(name for name, there in possible.items() if there)
+            block = self._blocks[key] = pack.block(replace(corner, specific_heat="value"), drives)
+        ratio = pack.specific_heat.at(corner.specific_heat) / pack.specific_heat.value
+        return block if ratio == 1.0 else block.varied(ratio, 0.0)
+
+
+class Watched:
+    """A block at a corner with the sensors that decide something, and further places wanted.
+
+    Args:
+        pack: the pack.
+        block: its block at the corner.
+        corner: which end of its range each property takes.
+        lag: lag of a sensor for which the file gives none, for each side (s).
+        groups: the sensors that decide; a sensor that stands in several is watched once.
+    """
+
+    def __init__(
+        self,
+        pack: Pack,
+        block: "Block",
+        corner: Corner,
+        lag: Mapping[Side, float],
+        groups: Iterable[Deciding],
+    ) -> None:
+        self.block, self.corner = block, corner
+        self.placing = Placing(pack, block, corner, lag)
+        sensors = {sensor.name: sensor for group in groups for sensor in group.sensors}
+        self.probes: list[Probe] = [self.placing.probe(sensor) for sensor in sensors.values()]
+        self._column = {name: number for number, name in enumerate(sensors)}
+
+    def decided(self, group: Deciding, true_degC: "Array") -> "Array":
+        """Give the reading that decides (degC), shape (times,).
+
+        Args:
+            group: the sensors and how they are combined.
+            true_degC: temperatures of all that is watched (degC), shape (times, watched).
+
+        Returns:
+            The reading (degC), with the corner's share of error.
+        """
+        columns = [self._column[sensor.name] for sensor in group.sensors]
+        return group.read(true_degC[:, columns], self.corner.reading)
+
+    def settled(self, strengths: Mapping[str, float]) -> "Array":
+        """Give what the sensors settle at under constant drives (K above the start), shape (sensors,)."""
+        import numpy as np
+
+        steady = self.block.steady(strengths)
+        return np.array(
+            [
+                probe.row @ steady
+                + sum(rise * strengths.get(name, 0.0) for name, rise in probe.offsets.items())
+                for probe in self.probes
+            ]
+        )
+
+
+def sensors_of(inputs: Inputs, pack: Pack, path: str) -> Deciding:
+    """Read which sensors decide an entry, and hold that the pack has their places.
+
+    Args:
+        inputs: the settings.
+        pack: the pack.
+        path: the entry, such as `protection.charge_hot`.
+
+    Returns:
+        The sensors and how they are combined.
+
+    Raises:
+        LackingError: a sensor is not described, or its place does not exist in this pack.
+    """
+    group = deciding(inputs, path)
+    alone = tuple(f"sensors.{each.name}.place" for each in group.sensors if each.place == "between_cells")
+    if prod(pack.counts) == 1 and alone:
+        raise LackingError(alone, "a pack of one cell has no place between cells")
+    return group
+
+
+def lags(inputs: Inputs) -> dict[Side, float]:
+    """Read the lag of a sensor for which the file gives none, for each side (s)."""
+    lag = inputs.default("sensor_lag_s")
+    return {"low": lag.low, "value": lag.value, "high": lag.high}
+
+
+def pack_and(inputs: Inputs, *paths: str) -> Pack:
+    """Describe the pack, and hold that all else needed is there.
+
+    Args:
+        inputs: the settings.
+        paths: what is needed besides the pack.
+
+    Returns:
+        The pack.
+
+    Raises:
+        LackingError: something is not described; it names all of it at once.
+    """
+    lacking: list[str] = []
+    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
+        try:
+            attempt()
+        except LackingError as error:
+            lacking += error.paths
+    if lacking:
+        raise LackingError(tuple(lacking), "not described: " + ", ".join(lacking))
+    return describe(inputs)
+
+
+def ranged(group: str, results: Sequence[Result], worse: Mapping[str, Worse], inputs: Inputs) -> Group:
+    """Join the runs at the corners into quantities with ranges.
+
+    Args:
+        group: name of the fact group.
+        results: what each corner gave, the nominal one first.
+        worse: the unfavourable end of each range; none for a fact that has no bad end.
+        inputs: the settings, with what was assumed.
+
+    Returns:
+        The facts; one that the nominal run does not have is missing.
+    """
+    facts: dict[str, Quantity | Missing] = {}
+    assumed = tuple(sorted(inputs.assumed))
+    for name, nominal in results[0].items():
+        if isinstance(nominal, LackingError):
+            facts[name] = Missing(nominal.paths, nominal.reason)
+            continue
+        values = [value for result in results if not isinstance(value := result[name], LackingError)]
+        facts[name] = Quantity(
+            nominal, min(values), max(values), unit_of(group, name), inputs.basis, worse.get(name), assumed
+        )
+    return facts
