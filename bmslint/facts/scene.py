@@ -136,7 +136,7 @@ def read_scene(
             deciding=group,
             inhibit_below_degC=cold["inhibit_below_degC"],
             release_above_degC=cold["release_above_degC"],
-            wait_s=cold.get("hold_s", 0.0) + cold.get("delay_s", 0.0),
+            wait_s=cold.get("hold_s", 0.0),  # its delay is before it blocks, and lets no cell warm
         ),
         heater=heater,
         heater_W=power,
