@@ -1,0 +1,212 @@
+"""What the documents and the profiles promise, held against what the program does."""
+
+import json
+import re
+import shlex
+import subprocess
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from bmslint.cli import main
+from bmslint.data import rules_dir
+from bmslint.settings import read_text
+
+ROOT = rules_dir().parent
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+PROFILE = str(ROOT / "profiles" / "ridge-hut.yaml")
+CAUTION = " ".join(line.removeprefix("> ") for line in README.splitlines() if line.startswith("> "))
+
+FAILING = {
+    "another-chemistry": {
+        ("overvoltage-trip-above-cell", "protection.cell_overvoltage.trip_above_V"),
+        ("overvoltage-of-another-chemistry", "protection.cell_overvoltage.trip_above_V"),
+    },
+    "braking-ignores-cold": {("path-ignores-cold-inhibit", "charge_paths[1].obeys")},
+    "fahrenheit-release": {
+        ("looks-like-fahrenheit", "protection.charge_cold.inhibit_below_degC"),
+        ("looks-like-fahrenheit", "protection.charge_cold.release_above_degC"),
+    },
+    "heater-stops-early": {
+        ("heated-pack-never-releases", "protection.charge_cold.release_above_degC"),
+        ("no-heater-cutout", "heater.cutout_degC"),
+    },
+    "skin-decides": {
+        ("cold-release-before-core", "protection.charge_cold.release_above_degC"),
+        ("heated-current-above-cell", "charge_current.steps"),
+        ("spread-while-heating", "heater.power_W"),
+    },
+    "wrong-curve": {
+        ("cold-inhibit-below-cell", "protection.charge_cold.inhibit_below_degC"),
+        ("wrong-thermistor-curve", "sensors"),
+    },
+}
+"""By failing profile, every rule that speaks and the setting that it speaks of."""
+
+
+def blocks(kind: str) -> list[str]:
+    """The fenced blocks of a kind in the README, in order."""
+    return re.findall(rf"^```{kind}\n(.*?)^```$", README, re.DOTALL | re.MULTILINE)
+
+
+def tracked() -> list[str]:
+    run = subprocess.run(["git", "ls-files", "-z"], cwd=ROOT, capture_output=True, text=True, check=True)
+    return run.stdout.rstrip("\0").split("\0")
+
+
+def checked(capsys: pytest.CaptureFixture[str], *names: str) -> list[dict[str, Any]]:
+    """Each file's verdict as a program reads it; nothing may come on standard error."""
+    main(["check", *names, "--format", "json"])
+    out, err = capsys.readouterr()
+    assert err == ""
+    files: list[dict[str, Any]] = json.loads(out)["files"]
+    return files
+
+
+def test_the_first_command_sets_up_and_judges(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The part that judges is run; tests/test_wheel.py installs the project the way the rest does."""
+    setup, install, check = blocks("sh")[0].strip().split(" && ")
+    assert (setup, install) == ("python3 -m venv .venv", ".venv/bin/python -m pip install --quiet .")
+    program, *arguments = shlex.split(check)
+    assert program == ".venv/bin/bmslint"
+    monkeypatch.chdir(ROOT)
+    assert main(arguments) == 1
+    assert "\nREJECTED: " in capsys.readouterr().out
+
+
+def test_the_second_command_is_what_the_integration_server_runs() -> None:
+    (line,) = blocks("sh")[1].strip().splitlines()
+    assert (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines() == [
+        "#!/usr/bin/env bash",
+        "# The README's test command on a clean checkout.",
+        "set -euo pipefail",
+        'cd "$(dirname "$0")/.."',
+        *line.split(" && "),
+    ]
+
+
+def test_every_command_that_is_shown_runs(capsys: pytest.CaptureFixture[str]) -> None:
+    begins = {}
+    for line in blocks("sh")[2].strip().splitlines():
+        command = line.split("#")[0].strip()
+        stated = {"FILE...": PROFILE, "FILE": PROFILE, "...": PROFILE, "[ID]": "no-cold-inhibit"}
+        program, *arguments = [stated.get(word, word) for word in command.split()]
+        assert (program, main(arguments)) == ("bmslint", 0)
+        out, err = capsys.readouterr()
+        assert err == ""
+        begins[command] = out.splitlines()[0]
+    assert begins == {
+        "bmslint check FILE...": PROFILE,
+        "bmslint check --format json ...": "{",
+        "bmslint facts FILE": f"Derived from {PROFILE}",
+        "bmslint rules [ID]": "no-cold-inhibit: Nothing stops charging in the cold",
+        "bmslint schema": "{",
+    }
+
+
+def test_every_verdict_is_reached_with_the_exit_status_that_the_table_gives(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    good = (ROOT / "profiles" / "street-light-mast.yaml").read_text(encoding="utf-8")
+    larger, places = re.subn(r"^  capacity_Ah: 40$", "  capacity_Ah: 50", good, flags=re.MULTILINE)
+    assert places == 1
+    texts = {"a": good, "b": larger, "c": "format: 1\nformat: 1\n", "d": blocks("yaml")[0]}
+    texts["e"] = (ROOT / "profiles" / "failing" / "skin-decides.yaml").read_text(encoding="utf-8")
+    reached = {}
+    for name, text in texts.items():
+        file = tmp_path / f"{name}.yaml"
+        file.write_text(text, encoding="utf-8")
+        status = main(["check", str(file), "--format", "json"])
+        (each,) = json.loads(capsys.readouterr().out)["files"]
+        reached[each["verdict"]] = status
+    rows = re.findall(r"^\| `([^`]+)` \| [^|]+ \| (\d) \|$", README, re.MULTILINE)
+    assert reached == {verdict: int(status) for verdict, status in rows}
+    assert [
+        main(["check", str(tmp_path / "b.yaml"), "--fail-on", least]) for least in ("reject", "review")
+    ] == [0, 1]
+
+
+def test_the_settings_that_are_shown_are_read_and_judged_as_the_text_says(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    (shown,) = blocks("yaml")
+    assert read_text(shown, "README.md").problems == ()
+    file = tmp_path / "shown.yaml"
+    file.write_text(shown, encoding="utf-8")
+    (each,) = checked(capsys, str(file))
+    assert (each["verdict"], each["findings"], each["errors"]) == ("not judged", [], [])
+    assert "So far this file is `not judged`: " in README
+
+
+def test_the_chemistries_that_are_named_are_those_that_there_are() -> None:
+    (named,) = re.findall(r"`rules/chemistries/`: (.+?)\. ", README)
+    files = sorted(path.stem for path in (ROOT / "rules" / "chemistries").glob("*.yaml"))
+    assert re.findall(r"`(\w+)`", named) == files
+
+
+def test_the_caution_of_the_readme_is_the_one_under_every_verdict(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    main(["check", PROFILE, "--format", "json"])
+    assert json.loads(capsys.readouterr().out)["caution"] == CAUTION
+
+
+@pytest.mark.parametrize("document", ["README.md", "DEVELOPERS.md"])
+def test_every_path_that_a_document_names_is_there(document: str) -> None:
+    text = (ROOT / document).read_text(encoding="utf-8")
+    named = re.findall(r"`((?:bmslint|rules|tests|profiles)/[\w./-]*)", text)
+    linked = re.findall(r"\]\(([^)]+)\)", text)
+    absent = {name for name in named + linked if not (ROOT / name).exists()}
+    only_in_the_wheel = {"bmslint/rules"} if document == "DEVELOPERS.md" else set()
+    assert absent == only_in_the_wheel
+    assert named
+
+
+def test_the_top_level_of_the_repository_is_exact() -> None:
+    top = {name.split("/")[0] for name in tracked()}
+    assert {name for name in top if not name.startswith(".")} == {
+        "README.md", "DEVELOPERS.md", "LICENSE", "pyproject.toml", "bmslint", "rules", "tests", "profiles",
+    }  # fmt: skip
+
+
+def test_no_file_names_a_place_on_one_machine_or_on_the_net() -> None:
+    """The schema language names its own address, and so does the licence; nothing else has one."""
+    machine = re.compile(r"(?<![\w.~}-])(?:/(?:root|home|work|tmp|opt|mnt|srv|Users)/|[A-Z]:\\\\?\w)")
+    host = re.compile(r"\b(?:https?|ftp|file|git|ssh)://([^/\s\"'`<>)\]]*)")
+    found, hosts = [], set()
+    for name in tracked():
+        text = (ROOT / name).read_text(encoding="utf-8")
+        found += [(name, place) for place in machine.findall(text)]
+        hosts |= set(host.findall(text))
+    assert found == []
+    assert hosts == {"json-schema.org", "www.apache.org"}
+
+
+def test_every_profile_says_that_it_is_invented() -> None:
+    profiles = sorted((ROOT / "profiles").rglob("*.yaml"))
+    first = {path.stem: path.read_text(encoding="utf-8").splitlines()[0] for path in profiles}
+    fails = "# Invented scenario, and it fails on purpose. What it teaches: "
+    assert {stem for stem, line in first.items() if not line.startswith("# Invented scenario")} == set()
+    assert {stem for stem, line in first.items() if line.startswith(fails)} == set(FAILING)
+
+
+def test_every_good_profile_is_accepted_or_for_review(capsys: pytest.CaptureFixture[str]) -> None:
+    good = sorted(str(path) for path in (ROOT / "profiles").glob("*.yaml"))
+    files = checked(capsys, *good)
+    assert [each["file"] for each in files] == good
+    assert {each["verdict"] for each in files} <= {"accepted", "review"}
+    assert {each["file"]: each["not_judged"] for each in files if each["not_judged"]} == {}
+
+
+def test_every_failing_profile_is_rejected_for_exactly_its_reasons(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    files = checked(capsys, str(ROOT / "profiles" / "failing"))
+    assert {each["verdict"] for each in files} == {"rejected"}
+    assert {
+        Path(each["file"]).stem: {(finding["rule"], finding["path"]) for finding in each["findings"]}
+        for each in files
+    } == FAILING
