@@ -1,0 +1,87 @@
+"""Every small damage to a rule is noticed by one of the rule's own examples."""
+
+import json
+from functools import cache
+from typing import Any
+
+import pytest
+from mutants import mutants
+
+from bmslint.data import rules_dir
+from bmslint.judge.evaluate import evaluate
+from bmslint.judge.examples import patched
+from bmslint.judge.faults import PackError
+from bmslint.judge.inputs import Inputs
+from bmslint.judge.judgement import derive_inputs
+from bmslint.judge.pack import load_pack, rule_files
+from bmslint.judge.rule import Rule
+from bmslint.settings import read
+from bmslint.settings.tree import parse
+
+PROFILES = rules_dir().parent / "profiles"
+FILES = {path.stem: path for path in rule_files(rules_dir())}
+FINER_THAN_THE_MODEL = (
+    "no example stands so near to the limit: each refinement of the model, which moves a computed "
+    "temperature by hundredths of a kelvin, would break it"
+)
+COMPUTED = {
+    "brought-in-release-before-core": (
+        "not_below(facts.ambient_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
+        ("0.0", "0.1"),
+    ),
+    "cold-release-before-core": (
+        "not_below(facts.heated_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
+        ("0.0", "0.1"),
+    ),
+    "spread-while-heating": ("not_above(facts.heated_warmup.spread_at_release_K, 10.0, {})", ("0.0",)),
+    "surface-hotter-than-cell-bears": (
+        "not_above(facts.heated_warmup.surface_max_degC, limits.charge_degC.max, {})",
+        ("0.0", "0.5"),
+    ),
+    "warm-up-too-long": ("not_above(facts.heated_warmup.time_to_release_min, 720.0, {})", ("0.0",)),
+}
+UNNOTICED = {
+    (rule, f"require {text.format(tolerance)}"): FINER_THAN_THE_MODEL
+    for rule, (text, tolerances) in COMPUTED.items()
+    for tolerance in tolerances
+}
+"""Damages that no example notices, each with the reason why that may be."""
+
+profile = cache(lambda stem: read(PROFILES / f"{stem}.yaml"))
+
+
+@cache
+def inputs(example: str) -> Inputs:
+    """What an example judges on, derived once for all rules and damages."""
+    on, changes, removed = json.loads(example)
+    return derive_inputs(patched(profile(on), changes, removed))
+
+
+def examples(stem: str) -> list[Inputs]:
+    stated: Any = parse(FILES[stem].read_bytes(), stem, document=1).data
+    return [
+        inputs(json.dumps([each["on"], each.get("set", {}), each.get("remove", [])]))
+        for each in stated["examples"]
+    ]
+
+
+def outcome(rule: Rule, on: Inputs) -> object:
+    """What an example compares: state, findings by place and severity, missing settings."""
+    try:
+        came = evaluate(rule, on)
+    except PackError as error:
+        return str(error)
+    places = [(each.item and each.item.path, each.unfavourable_only) for each in came.failures]
+    return came.outcome.state, places, came.missing
+
+
+@pytest.mark.parametrize("rule", load_pack().rules, ids=lambda rule: rule.id)
+def test_every_damage_to_a_rule_is_noticed_by_an_example(rule: Rule) -> None:
+    on = examples(rule.id)
+    sound = [outcome(rule, each) for each in on]
+    unnoticed = {
+        what
+        for what, mutant in mutants(rule)
+        if all(outcome(mutant, each) == was for each, was in zip(on, sound, strict=True))
+    }
+    assert unnoticed == {what for name, what in UNNOTICED if name == rule.id}
