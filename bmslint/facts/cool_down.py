@@ -23,7 +23,7 @@ SLOW = Corner(
     "cools slowly", through="low", along="low", contact="high", film_contact="high", specific_heat="high",
     loss="low", lag="high", reading="high",
 )  # fmt: skip
-CORNERS = (NOMINAL, FAST, SLOW)
+CORNERS, FAVOURABLE = (NOMINAL, FAST), (SLOW,)
 
 WORSE: dict[str, Worse] = {
     "hours_to_inhibit": "low", "hours_to_discharge_inhibit": "low", "time_constant_h": "low",
@@ -53,12 +53,13 @@ class Scene:
     lag: dict[Side, float]
 
 
-def cool_down(inputs: Inputs, shelf: Shelf) -> Group:
+def cool_down(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     """Derive how a pack of 20 degC cools at the coldest site, heater off.
 
     Args:
         inputs: the settings.
         shelf: blocks that other runs of this pack may have built.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `cool_down`.
@@ -83,7 +84,8 @@ def cool_down(inputs: Inputs, shelf: Shelf) -> Group:
         discharge=_inhibit(inputs, pack, "protection.discharge_cold"),
         lag=lags(inputs),
     )
-    return ranged("cool_down", [run(scene, corner, shelf) for corner in CORNERS], WORSE, inputs)
+    corners = CORNERS + FAVOURABLE * whole
+    return ranged("cool_down", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
 
 
 def _inhibit(inputs: Inputs, pack: Pack, path: str) -> Inhibit | LackingError:
@@ -101,32 +103,31 @@ def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
     """Let the pack cool at a corner and name what came of it."""
     pack, block = scene.pack, shelf.block(scene.pack, corner)
     result: Result = {
-        "hours_to_inhibit": _hours(scene, pack, scene.charge, corner, block),
-        "hours_to_discharge_inhibit": _hours(scene, pack, scene.discharge, corner, block),
+        "hours_to_inhibit": _hours(scene, pack, scene.charge, corner, shelf),
+        "hours_to_discharge_inhibit": _hours(scene, pack, scene.discharge, corner, shelf),
         "time_constant_h": 1.0 / float(block.rates.min()) / 3600.0,
         "floor_share_pct": 100.0 * floor_share(block),
     }
     if isinstance(scene.over_air, LackingError):
         result["hours_with_air_gap"] = result["air_gap_saves_pct"] = scene.over_air
     else:
-        over_air = shelf.block(scene.over_air, corner)
-        result["hours_with_air_gap"] = _hours(scene, scene.over_air, scene.charge, corner, over_air)
+        result["hours_with_air_gap"] = _hours(scene, scene.over_air, scene.charge, corner, shelf)
         result["air_gap_saves_pct"] = _saved_pct(pack, scene.over_air, corner)
-    holding = _holding_W(scene, corner, block)
+    holding = _holding_W(scene, corner, shelf)
     result["holding_W"] = holding
     result["holding_Wh_per_day"] = holding if isinstance(holding, LackingError) else 24.0 * holding
     return result
 
 
 def _saved_pct(on_floor: Pack, over_air: Pack, corner: Corner) -> float:
-    """Give what an air gap takes away of what the floor contact conducts (%), the gap at its other end."""
+    """Give what an air gap takes away of what the floor contact conducts (%), the floor at its other end."""
     other: dict[Side, Side] = {"low": "high", "value": "value", "high": "low"}
-    gap = over_air.loss_W_per_m2K("z_low", other[corner.loss])
-    return 100.0 * (1.0 - gap / on_floor.loss_W_per_m2K("z_low", corner.loss))
+    gap = over_air.loss_W_per_m2K("z_low", corner.loss)
+    return 100.0 * (1.0 - gap / on_floor.loss_W_per_m2K("z_low", other[corner.loss]))
 
 
 def _hours(
-    scene: Scene, pack: Pack, inhibit: Inhibit | LackingError, corner: Corner, block: "Block"
+    scene: Scene, pack: Pack, inhibit: Inhibit | LackingError, corner: Corner, shelf: Shelf
 ) -> float | LackingError:
     """Give when the deciding reading falls to the inhibit (h)."""
     import numpy as np
@@ -136,7 +137,8 @@ def _hours(
 
     if isinstance(inhibit, LackingError):
         return inhibit
-    watched = Watched(pack, block, corner, scene.lag, [inhibit.deciding])
+    watched = Watched(pack, shelf, corner, scene.lag, [inhibit.deciding])
+    block = watched.block
     probes = Probes(watched.probes, block)
     drop = {"air": scene.air_degC - WARM_DEGC, "floor": scene.floor_degC - WARM_DEGC}
     segment = Segment(block, probes, block.rest(), np.zeros(probes.count), drop)
@@ -170,14 +172,14 @@ def floor_share(block: "Block") -> float:
     return min(outward * warmth / float(z.steps_m.sum()), 1.0)
 
 
-def _holding_W(scene: Scene, corner: Corner, block: "Block") -> float | LackingError:
+def _holding_W(scene: Scene, corner: Corner, shelf: Shelf) -> float | LackingError:
     """Give the power that holds the deciding reading at the charge inhibit (W)."""
     import numpy as np
 
     if isinstance(scene.charge, LackingError):
         return scene.charge
     group, pack = scene.charge.deciding, scene.pack
-    watched = Watched(pack, block, corner, scene.lag, [group])
+    watched = Watched(pack, shelf, corner, scene.lag, [group])
     base = scene.air_degC + watched.settled({"floor": scene.floor_degC - scene.air_degC})
     if pack.heated_m2 > 0.0:
         gain = watched.settled({"heater": 1.0}) / pack.heated_m2

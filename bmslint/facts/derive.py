@@ -4,16 +4,21 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from typing import Any
 
+from bmslint.facts.balance import balance_time
 from bmslint.facts.block import block
 from bmslint.facts.cool_down import cool_down
+from bmslint.facts.currents import currents
 from bmslint.facts.hot import hot_charge, hot_discharge
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.overshoot import overshoot
+from bmslint.facts.pack_voltage import pack_voltage
 from bmslint.facts.quantity import Facts, Group
 from bmslint.facts.relaxation import relaxation
 from bmslint.facts.sensing import sensing
+from bmslint.facts.short import short_circuit
 from bmslint.facts.soaked import Shelf
 from bmslint.facts.steps import charge_steps
+from bmslint.facts.standby import standby
 from bmslint.facts.stuck import heater_stuck_on
 from bmslint.facts.voltage_step import voltage_step
 from bmslint.facts.warmup import ambient, heated, missing_group
@@ -46,15 +51,24 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
             "charge_steps": _guarded("charge_steps", charge_steps, make()),
             "heated_warmup": warm,
             "ambient_warmup": brought_in,
-            "cool_down": _guarded("cool_down", partial(cool_down, shelf=shelf), make()),
-            "hot_charge": _guarded("hot_charge", partial(hot_charge, shelf=shelf), make()),
-            "hot_discharge": _guarded("hot_discharge", partial(hot_discharge, shelf=shelf), make()),
-            "heater_stuck_on": _guarded("heater_stuck_on", partial(heater_stuck_on, shelf=shelf), make()),
+            "cool_down": _guarded("cool_down", partial(cool_down, shelf=shelf, whole=whole), make()),
+            "hot_charge": _guarded("hot_charge", partial(hot_charge, shelf=shelf, whole=whole), make()),
+            "hot_discharge": _guarded(
+                "hot_discharge", partial(hot_discharge, shelf=shelf, whole=whole), make()
+            ),
+            "heater_stuck_on": _guarded(
+                "heater_stuck_on", partial(heater_stuck_on, shelf=shelf, whole=whole), make()
+            ),
             "voltage_step": _guarded(
                 "voltage_step", partial(voltage_step, heated=warm, ambient=brought_in), make()
             ),
             "relaxation": _guarded("relaxation", lambda _: relaxation(make, warm, brought_in), make()),
             "overshoot": _guarded("overshoot", lambda _: overshoot(make), make()),
+            "standby": _guarded("standby", lambda _: standby(make), make()),
+            "balance_time": _guarded("balance_time", lambda _: balance_time(make), make()),
+            "short_circuit": _guarded("short_circuit", lambda _: short_circuit(make), make()),
+            "currents": _guarded("currents", lambda _: currents(make), make()),
+            "pack_voltage": _guarded("pack_voltage", lambda _: pack_voltage(make), make()),
         }
     )
 

@@ -30,7 +30,7 @@ COOL = Corner(
     "cool, read low", through="high", along="high", contact="low", film_contact="low", specific_heat="high",
     loss="high", lag="high", reading="low", resistance="low",
 )  # fmt: skip
-CORNERS = (NOMINAL, STOPPED_LATE, STOPPED_EARLY, COOL)
+CORNERS, FAVOURABLE = (NOMINAL, STOPPED_LATE, STOPPED_EARLY), (COOL,)
 
 WORSE: dict[str, Worse] = {
     "current_A": "high", "trips": "high", "time_to_trip_min": "low", "hottest_at_trip_degC": "high",
@@ -63,12 +63,13 @@ class Scene:
         return found
 
 
-def hot_discharge(inputs: Inputs, shelf: Shelf) -> Group:
+def hot_discharge(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     """Derive the lasting discharge at the hottest site: `load.continuous_A` from a soaked pack.
 
     Args:
         inputs: the settings.
         shelf: blocks that other runs of this pack may have built.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `hot_discharge`.
@@ -80,15 +81,17 @@ def hot_discharge(inputs: Inputs, shelf: Shelf) -> Group:
         scene = _read(inputs, pack, "discharge_hot", current, None)
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["hot_discharge"]}
-    return ranged("hot_discharge", [run(scene, corner, shelf) for corner in CORNERS], WORSE, inputs)
+    corners = CORNERS + FAVOURABLE * whole
+    return ranged("hot_discharge", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
 
 
-def hot_charge(inputs: Inputs, shelf: Shelf) -> Group:
+def hot_charge(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     """Derive the lasting charge at the hottest site: what chargers and paths push in within the steps.
 
     Args:
         inputs: the settings.
         shelf: blocks that other runs of this pack may have built.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `hot_charge`.
@@ -101,7 +104,8 @@ def hot_charge(inputs: Inputs, shelf: Shelf) -> Group:
         scene = _read(inputs, pack, "charge_hot", inf, charge_current(inputs))
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["hot_charge"]}
-    return ranged("hot_charge", [run(scene, corner, shelf) for corner in CORNERS], WORSE, inputs)
+    corners = CORNERS + FAVOURABLE * whole
+    return ranged("hot_charge", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
 
 
 def _trip_needs(inputs: Inputs, entry: str) -> tuple[str, ...]:

@@ -46,8 +46,8 @@ class Run:
 
     def __init__(self, scene: "Scene", corner: Corner, shelf: Shelf) -> None:
         self.scene, self.corner = scene, corner
-        self.block = shelf.block(scene.pack, corner)
-        self.watched = Watched(scene.pack, self.block, corner, scene.lag, scene.groups())
+        self.watched = Watched(scene.pack, shelf, corner, scene.lag, scene.groups())
+        self.block = self.watched.block
         self.unit = self.block.steady({"inside": 1.0})
         self.mean_gain = self.block.mean(self.unit)
         self.gains = self.watched.settled({"inside": 1.0})
@@ -80,7 +80,8 @@ class Run:
         charge = self.scene.charge
         most_A = self.scene.constant_A
         if charge is not None:
-            most_A = min(charge.most_A, max((row["max_A"] for row in charge.steps), default=inf))
+            stepped_A = max((row["max_A"] for row in charge.steps), default=inf)
+            most_A = min(charge.most_A, stepped_A + charge.free_A)
         if most_A <= 0.0:
             return 0.0
 

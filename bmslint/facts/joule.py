@@ -16,7 +16,7 @@ from bmslint.physics.round_cells import SQUARE_FILL, radial_rise_K
 # its error cancels over the span (Gauss).
 GAUSS = 1.0 / sqrt(3.0)
 # Shares of the heat at which it is tried whether it is carried off, and how often they are divided anew.
-PARTS, ROUNDS = np.linspace(1.0 / 16.0, 1.0, 16), 5
+PARTS, ROUNDS = np.linspace(1.0 / 8.0, 1.0, 8), 6
 
 
 @dataclass(frozen=True)
@@ -101,7 +101,7 @@ def balance(makes: Callable[[Array], Array], most: float) -> float:
         most: the most that can be made (W/m3).
 
     Returns:
-        The first such heat (W/m3) when coming from a cold pack, to a millionth of the most. At a jump the
+        The first such heat (W/m3) when coming from a cold pack, to 4 millionths of the most. At a jump the
         heat that holds the pack there, as a current does that is switched to and fro.
     """
     low, high = 0.0, most

@@ -9,7 +9,7 @@ from bmslint.facts.inputs import Inputs, LackingError, Side
 from bmslint.facts.names import unit_of
 from bmslint.facts.pack import Corner, Pack, describe
 from bmslint.facts.quantity import Group, Missing, Quantity, Value
-from bmslint.facts.sensors import Deciding, Placing, deciding
+from bmslint.facts.sensors import Deciding, Placing, Sensor, deciding
 
 if TYPE_CHECKING:
     from bmslint.physics.conduction import Array, Block
@@ -23,14 +23,38 @@ SETTLED = 20.0
 
 
 class Shelf:
-    """The blocks of one pack by the corner that they stand at, each built once for all runs."""
+    """The blocks of one pack by the corner that they stand at, with sensors on them, each built once."""
 
     def __init__(self) -> None:
-        self._blocks: dict[tuple[object, ...], Block] = {}
+        self._packs: list[Pack] = []
+        self._blocks: dict[tuple[int, tuple[Side, ...]], Block] = {}
+        self._probes: dict[tuple[int, tuple[Side, ...], str], Probe] = {}
+
+    def number(self, pack: Pack) -> int:
+        """Give the number that a pack is kept under; the same for equal packs."""
+        for number, kept in enumerate(self._packs):
+            if kept is pack or kept == pack:
+                return number
+        self._packs.append(pack)
+        return len(self._packs) - 1
 
     def block(self, pack: Pack, corner: Corner) -> "Block":
         """Give the block of a pack at a corner, for every drive that the pack has."""
-        key = pack, corner.through, corner.along, corner.contact, corner.film_contact, corner.loss
+        block = self._built(pack, corner)
+        ratio = pack.specific_heat.at(corner.specific_heat) / pack.specific_heat.value
+        return block if ratio == 1.0 else block.varied(ratio, 0.0)
+
+    def probe(self, pack: Pack, corner: Corner, lag: Mapping[Side, float], sensor: Sensor) -> "Probe":
+        """Give the probe of a sensor; the heat that the cells store does not change it."""
+        key = self.number(pack), (*_thermal(corner), corner.lag, corner.coupling), sensor.name
+        probe = self._probes.get(key)
+        if probe is None:
+            placing = Placing(pack, self._built(pack, corner), corner, lag)
+            probe = self._probes[key] = placing.probe(sensor)
+        return probe
+
+    def _built(self, pack: Pack, corner: Corner) -> "Block":
+        key = self.number(pack), _thermal(corner)
         block = self._blocks.get(key)
         if block is None:
             possible = {
@@ -41,33 +65,31 @@ class Shelf:
             }
             drives = tuple(name for name, there in possible.items() if there)
             block = self._blocks[key] = pack.block(replace(corner, specific_heat="value"), drives)
-        ratio = pack.specific_heat.at(corner.specific_heat) / pack.specific_heat.value
-        return block if ratio == 1.0 else block.varied(ratio, 0.0)
+        return block
+
+
+def _thermal(corner: Corner) -> tuple[Side, ...]:
+    """Give what a block depends on, its heat capacity apart."""
+    return corner.through, corner.along, corner.contact, corner.film_contact, corner.loss
 
 
 class Watched:
-    """A block at a corner with the sensors that decide something, and further places wanted.
+    """The sensors that decide something, on a block at a corner.
 
     Args:
         pack: the pack.
-        block: its block at the corner.
+        shelf: gives the block and the probes on it.
         corner: which end of its range each property takes.
         lag: lag of a sensor for which the file gives none, for each side (s).
         groups: the sensors that decide; a sensor that stands in several is watched once.
     """
 
     def __init__(
-        self,
-        pack: Pack,
-        block: "Block",
-        corner: Corner,
-        lag: Mapping[Side, float],
-        groups: Iterable[Deciding],
+        self, pack: Pack, shelf: Shelf, corner: Corner, lag: Mapping[Side, float], groups: Iterable[Deciding]
     ) -> None:
-        self.block, self.corner = block, corner
-        self.placing = Placing(pack, block, corner, lag)
+        self.block, self.corner = shelf.block(pack, corner), corner
         sensors = {sensor.name: sensor for group in groups for sensor in group.sensors}
-        self.probes: list[Probe] = [self.placing.probe(sensor) for sensor in sensors.values()]
+        self.probes = [shelf.probe(pack, corner, lag, sensor) for sensor in sensors.values()]
         self._column = {name: number for number, name in enumerate(sensors)}
 
     def decided(self, group: Deciding, true_degC: "Array") -> "Array":
@@ -138,14 +160,19 @@ def pack_and(inputs: Inputs, *paths: str) -> Pack:
         LackingError: something is not described; it names all of it at once.
     """
     lacking: list[str] = []
-    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
-        try:
-            attempt()
-        except LackingError as error:
-            lacking += error.paths
+    try:
+        inputs.need(*paths)
+    except LackingError as error:
+        lacking += error.paths
+    try:
+        pack = describe(inputs)
+    except LackingError as error:
+        raise LackingError(
+            (*lacking, *error.paths), "not described: " + ", ".join((*lacking, *error.paths))
+        ) from None
     if lacking:
         raise LackingError(tuple(lacking), "not described: " + ", ".join(lacking))
-    return describe(inputs)
+    return pack
 
 
 def ranged(group: str, results: Sequence[Result], worse: Mapping[str, Worse], inputs: Inputs) -> Group:

@@ -26,7 +26,7 @@ COOLEST = Corner(
     "stuck, cool", through="high", along="high", contact="low", film_contact="low", specific_heat="high",
     power="low", loss="high",
 )  # fmt: skip
-CORNERS = (NOMINAL, HOTTEST, COOLEST)
+CORNERS, FAVOURABLE = (NOMINAL, HOTTEST), (COOLEST,)
 
 _WORSE: dict[str, Worse] = {
     "hottest_surface_degC": "high", "hottest_film_degC": "high", "cutout_ends_it": "low",
@@ -56,12 +56,13 @@ class Spot:
     film_K: float
 
 
-def heater_stuck_on(inputs: Inputs, shelf: Shelf) -> Group:
+def heater_stuck_on(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     """Derive what a heater does that never switches off, at the hottest site and at 20 degC.
 
     Args:
         inputs: the settings.
         shelf: blocks that other runs of this pack may have built.
+        whole: whether the favourable ends of the ranges are wanted too.
 
     Returns:
         The facts of `heater_stuck_on`; neither the heater's own thresholds nor its time limit end it.
@@ -91,7 +92,8 @@ def heater_stuck_on(inputs: Inputs, shelf: Shelf) -> Group:
         starts={"": float(inputs.find("site.hottest_degC")), "mild_": MILD_DEGC},
         lag=lags(inputs),
     )  # fmt: skip
-    return ranged("heater_stuck_on", [run(scene, corner, shelf) for corner in CORNERS], WORSE, inputs)
+    corners = CORNERS + FAVOURABLE * whole
+    return ranged("heater_stuck_on", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
 
 
 def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
@@ -109,15 +111,16 @@ def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
     surface_K, film_K = spot.surface_K * flux, spot.film_K * flux
     probes = Probes([at_spot, placing.film()], block)
     segment = Segment(block, probes, block.rest(), np.zeros(2), {"heater": flux})
+    rises = Rises(segment)
     result: Result = {}
     for prefix, start in scene.starts.items():
         result[f"{prefix}hottest_surface_degC"] = start + surface_K
         result[f"{prefix}hottest_film_degC"] = start + film_K
         limit = scene.limit_degC
         result[f"{prefix}hours_to_cell_limit"] = (
-            limit if isinstance(limit, LackingError) else _hours(segment, 0, limit - start)
+            limit if isinstance(limit, LackingError) else rises.hours(0, limit - start)
         )
-        ends, with_cutout = _cut_out(scene, segment, corner, start, flux)
+        ends, with_cutout = _cut_out(scene, rises, corner, start, flux)
         result[f"{prefix}cutout_ends_it"] = ends
         result[f"{prefix}hottest_surface_with_cutout_degC"] = (
             start + surface_K if with_cutout is None else with_cutout
@@ -185,20 +188,32 @@ def _between(block: "Block", field: "Array", flux_W_per_m2: float) -> Spot:
     return Spot(row, surface, surface + 0.25 * flux_W_per_m2 * axis.contact_m2K_per_W)
 
 
-def _hours(segment: "Segment", column: int, rise_K: float) -> float | LackingError:
-    """Give when a probe has risen by so much (h)."""
-    from bmslint.facts.loop import looks
-    from bmslint.physics.history import first_time
+class Rises:
+    """What two probes, of the hottest spot and of the film, report over a stretch (K above the start)."""
 
-    times = looks(SETTLED / float(segment.block.rates.min()))
-    seconds = first_time(lambda at: segment.reports(at)[:, column] - rise_K, times)
-    if seconds is None:
-        return LackingError((), "it never becomes so hot")
-    return seconds / 3600.0
+    def __init__(self, segment: "Segment") -> None:
+        from bmslint.facts.loop import looks
+
+        self.segment = segment
+        self._times = looks(SETTLED / float(segment.block.rates.min()))
+        self._seen = segment.reports(self._times)
+
+    def hours(self, column: int, rise_K: float) -> float | LackingError:
+        """Give when a probe has risen by so much (h)."""
+        from bmslint.physics.history import first_time
+
+        def margin(at: "Array") -> "Array":
+            reports = self._seen if at is self._times else self.segment.reports(at)
+            return reports[:, column] - rise_K
+
+        seconds = first_time(margin, self._times)
+        if seconds is None:
+            return LackingError((), "it never becomes so hot")
+        return seconds / 3600.0
 
 
 def _cut_out(
-    scene: Scene, segment: "Segment", corner: Corner, start_degC: float, flux_W_per_m2: float
+    scene: Scene, rises: Rises, corner: Corner, start_degC: float, flux_W_per_m2: float
 ) -> tuple[bool | LackingError, float | LackingError | None]:
     """Give whether the cut-out opens, and the hottest surface until then (degC); None where it stays shut.
 
@@ -207,9 +222,9 @@ def _cut_out(
     """
     if isinstance(scene.cutout_degC, LackingError):
         return scene.cutout_degC, scene.cutout_degC
-    hours = _hours(segment, 1, scene.cutout_degC - start_degC)
+    hours = rises.hours(1, scene.cutout_degC - start_degC)
     if isinstance(hours, LackingError):
         return False, None
-    state = segment.states(hours * 3600.0)
-    spot = hottest_spot(scene.pack, segment.block, corner, state, flux_W_per_m2)
+    state = rises.segment.states(hours * 3600.0)
+    spot = hottest_spot(scene.pack, rises.segment.block, corner, state, flux_W_per_m2)
     return True, start_degC + (spot.surface_K if hours > 0.0 else 0.0)

@@ -10,6 +10,8 @@ from bmslint.physics.conduction import Array, Block
 # How close a rate may come to the inverse of a sensor's lag before the lag counts as this much different:
 # the response of a lag to its own rate is a limit, and 1e-6 of it is far below any reading.
 RESONANCE = 1e-6
+# Exponent below which a mode has died away (2e-35); smaller numbers would slow the processor down.
+GONE = -80.0
 # A switch is narrowed to a sixteenth of the step it lies in before a straight line is taken.
 FRACTIONS = np.linspace(0.0, 1.0, 17)
 
@@ -99,10 +101,10 @@ class Segment:
             Reports (K), shape (times, probes).
         """
         probes = self.probes
-        bodies = np.exp(-np.multiply.outer(seconds, self.block.rates)) * self._falling
+        bodies = np.exp(np.maximum(np.multiply.outer(-seconds, self.block.rates), GONE)) * self._falling
         result: Array = self._settled + bodies @ probes.rows.T
         if probes.lagging.size:
-            own = self._own * np.exp(-np.multiply.outer(seconds, probes.decay))
+            own = self._own * np.exp(np.maximum(np.multiply.outer(-seconds, probes.decay), GONE))
             result[:, probes.lagging] = self._settled[probes.lagging] + bodies @ probes.behind.T + own
         return result
 
