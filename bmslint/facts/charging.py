@@ -31,12 +31,14 @@ class ChargeCurrent:
         linear: whether the current runs linearly between two rows instead of holding the lower one.
         deciding: the sensors that the steps go by; None with no steps.
         most_A: what the chargers and other paths can push together (A); infinite where only steps limit.
+        free_A: the part of it that paths push which do not go by the steps (A).
     """
 
     steps: Sequence[Mapping[str, float]]
     linear: bool
     deciding: Deciding | None
     most_A: float
+    free_A: float
 
     def at(self, reading_degC: Array) -> Array:
         """Give the current (A) at readings (degC), shape (times,)."""
@@ -49,7 +51,7 @@ class ChargeCurrent:
         else:
             index = np.searchsorted(starts, reading_degC, side="right") - 1
             allowed = np.where(index < 0, 0.0, currents[np.maximum(index, 0)])
-        result: Array = np.minimum(allowed, self.most_A)
+        result: Array = np.minimum(allowed + self.free_A, self.most_A)
         return result
 
     def permitted_A(self, temperature_degC: float) -> float:
@@ -81,11 +83,10 @@ def charge_current(inputs: Inputs) -> ChargeCurrent:
         The current by temperature.
 
     Raises:
-        LackingError: neither steps, nor a charger, nor a charge path tells a current.
+        LackingError: neither steps, nor a charger, nor a charge path tells a current; or a charge path
+            does not say how much it pushes or whether the steps limit it.
     """
-    paths = [path["max_A"] for path in inputs.find("charge_paths") or () if "max_A" in path]
-    charger = inputs.find("charger.max_A")
-    most = sum(paths) if paths else charger
+    most, free = _pushed_A(inputs)
     steps = sorted(inputs.find("charge_current.steps") or (), key=lambda row: row["from_degC"])
     if not steps and most is None:
         wanted = ("charge_current.steps", "charger.max_A")
@@ -95,7 +96,27 @@ def charge_current(inputs: Inputs) -> ChargeCurrent:
         linear=inputs.find("charge_current.between_steps") == "linear",
         deciding=deciding(inputs, "charge_current") if steps else None,
         most_A=float("inf") if most is None else float(most),
+        free_A=free,
     )
+
+
+def _pushed_A(inputs: Inputs) -> tuple[float | None, float]:
+    """Give what can be pushed into the pack (A), None if nothing says; and what of it ignores the steps."""
+    paths = inputs.find("charge_paths") or ()
+    wanted = ("max_A", "obeys") if inputs.find("charge_current.steps") else ("max_A",)
+    lacking = tuple(
+        f"charge_paths[{number}].{key}"
+        for number, path in enumerate(paths)
+        for key in wanted
+        if key not in path
+    )
+    if lacking:
+        raise LackingError(lacking, "not described: " + ", ".join(lacking))
+    charger = inputs.find("charger.max_A")
+    if not paths:
+        return charger, 0.0
+    free = sum(path["max_A"] for path in paths if "charge_current" not in path.get("obeys", ()))
+    return max(sum(path["max_A"] for path in paths), charger or 0.0), float(free)
 
 
 @dataclass(frozen=True)
