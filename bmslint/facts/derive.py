@@ -17,8 +17,8 @@ from bmslint.facts.relaxation import relaxation
 from bmslint.facts.sensing import sensing
 from bmslint.facts.short import short_circuit
 from bmslint.facts.soaked import Shelf
-from bmslint.facts.steps import charge_steps
 from bmslint.facts.standby import standby
+from bmslint.facts.steps import charge_steps
 from bmslint.facts.stuck import heater_stuck_on
 from bmslint.facts.voltage_step import voltage_step
 from bmslint.facts.warmup import ambient, heated, missing_group

@@ -1,5 +1,6 @@
 """Every fact by group and name, with its unit and one sentence."""
 
+from bmslint.facts.electrical_names import BALANCE_TIME, CURRENTS, PACK_VOLTAGE, SHORT_CIRCUIT, STANDBY
 from bmslint.facts.thermal_names import COOL_DOWN, HEATER_STUCK_ON, HOT_CHARGE, HOT_DISCHARGE
 
 WARM_UP = {
@@ -132,6 +133,11 @@ FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
     "voltage_step": VOLTAGE_STEP,
     "relaxation": RELAXATION,
     "overshoot": OVERSHOOT,
+    "standby": STANDBY,
+    "balance_time": BALANCE_TIME,
+    "short_circuit": SHORT_CIRCUIT,
+    "currents": CURRENTS,
+    "pack_voltage": PACK_VOLTAGE,
 }
 """Unit and meaning of every fact, by group and name; a unit is empty for a word, a count or a truth value."""
 

@@ -19,7 +19,10 @@ UNITS = {
     "_m2K_per_W": "m2 K/W",
     "_W_per_m2K": "W/(m2 K)",
     "_kJ_per_mol": "kJ/mol",
+    "_pct_per_month": "%/month",
     "_pct": "%",
+    "_mohm": "mohm",
+    "_mV": "mV",
     "_s": "s",
     "_K": "K",
 }
