@@ -10,6 +10,7 @@ from bmslint.facts.cool_down import cool_down
 from bmslint.facts.currents import currents
 from bmslint.facts.hot import hot_charge, hot_discharge
 from bmslint.facts.inputs import Inputs, LackingError
+from bmslint.facts.inverse import inverse
 from bmslint.facts.overshoot import overshoot
 from bmslint.facts.pack_voltage import pack_voltage
 from bmslint.facts.quantity import Facts, Group
@@ -44,33 +45,33 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
     warm = _guarded("heated_warmup", partial(heated, whole=whole), make())
     brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole), make())
     shelf = Shelf()
-    return Facts(
-        {
-            "block": block(make),
-            "sensing": sensing(make),
-            "charge_steps": _guarded("charge_steps", charge_steps, make()),
-            "heated_warmup": warm,
-            "ambient_warmup": brought_in,
-            "cool_down": _guarded("cool_down", partial(cool_down, shelf=shelf, whole=whole), make()),
-            "hot_charge": _guarded("hot_charge", partial(hot_charge, shelf=shelf, whole=whole), make()),
-            "hot_discharge": _guarded(
-                "hot_discharge", partial(hot_discharge, shelf=shelf, whole=whole), make()
-            ),
-            "heater_stuck_on": _guarded(
-                "heater_stuck_on", partial(heater_stuck_on, shelf=shelf, whole=whole), make()
-            ),
-            "voltage_step": _guarded(
-                "voltage_step", partial(voltage_step, heated=warm, ambient=brought_in), make()
-            ),
-            "relaxation": _guarded("relaxation", lambda _: relaxation(make, warm, brought_in), make()),
-            "overshoot": _guarded("overshoot", lambda _: overshoot(make), make()),
-            "standby": _guarded("standby", lambda _: standby(make), make()),
-            "balance_time": _guarded("balance_time", lambda _: balance_time(make), make()),
-            "short_circuit": _guarded("short_circuit", lambda _: short_circuit(make), make()),
-            "currents": _guarded("currents", lambda _: currents(make), make()),
-            "pack_voltage": _guarded("pack_voltage", lambda _: pack_voltage(make), make()),
-        }
-    )
+    groups: dict[str, Group] = {
+        "block": block(make),
+        "sensing": sensing(make),
+        "charge_steps": _guarded("charge_steps", charge_steps, make()),
+        "heated_warmup": warm,
+        "ambient_warmup": brought_in,
+        "cool_down": _guarded("cool_down", partial(cool_down, shelf=shelf, whole=whole), make()),
+        "hot_charge": _guarded("hot_charge", partial(hot_charge, shelf=shelf, whole=whole), make()),
+        "hot_discharge": _guarded("hot_discharge", partial(hot_discharge, shelf=shelf, whole=whole), make()),
+        "heater_stuck_on": _guarded(
+            "heater_stuck_on", partial(heater_stuck_on, shelf=shelf, whole=whole), make()
+        ),
+        "voltage_step": _guarded(
+            "voltage_step", partial(voltage_step, heated=warm, ambient=brought_in), make()
+        ),
+        "relaxation": _guarded("relaxation", lambda _: relaxation(make, warm, brought_in), make()),
+        "overshoot": _guarded("overshoot", lambda _: overshoot(make), make()),
+        "standby": _guarded("standby", lambda _: standby(make), make()),
+        "balance_time": _guarded("balance_time", lambda _: balance_time(make), make()),
+        "short_circuit": _guarded("short_circuit", lambda _: short_circuit(make), make()),
+        "currents": _guarded("currents", lambda _: currents(make), make()),
+        "pack_voltage": _guarded("pack_voltage", lambda _: pack_voltage(make), make()),
+    }
+    later = {"inverse": partial(_guarded, "inverse", inverse, make())}
+    if whole:
+        groups |= {name: run() for name, run in later.items()}
+    return Facts(groups, {} if whole else later)
 
 
 def _guarded(group: str, run: Callable[[Inputs], Group], inputs: Inputs) -> Group:

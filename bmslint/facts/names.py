@@ -120,12 +120,24 @@ OVERSHOOT = {
     ),
 }
 
+INVERSE = {
+    "largest_heater_W": ("W", "Largest power, up to four times its own, with the heated release safe."),
+    "bearable_at_heated_release_A": ("A", "What the pack bears at its coldest point at a heated release."),
+    "bearable_when_brought_in_A": ("A", "What the pack bears at its coldest point at a release in warm air."),
+    "places_when_heated": ("", "Places at which one sensor with this release would be safe, heated."),
+    "places_when_brought_in": (
+        "",
+        "Places at which one sensor with this release would be safe, in warm air.",
+    ),
+}
+
 FACT_NAMES: dict[str, dict[str, tuple[str, str]]] = {
     "block": BLOCK,
     "sensing": SENSING,
     "charge_steps": CHARGE_STEPS,
     "heated_warmup": {**WARM_UP, **HEATING},
     "ambient_warmup": WARM_UP,
+    "inverse": INVERSE,
     "cool_down": COOL_DOWN,
     "hot_charge": HOT_CHARGE,
     "hot_discharge": HOT_DISCHARGE,

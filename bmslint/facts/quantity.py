@@ -1,7 +1,7 @@
 """What a derived quantity is, and how a set of them is handed on."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from math import ceil
 from typing import Literal
 
@@ -57,9 +57,28 @@ Group = Mapping[str, Quantity | Missing]
 
 @dataclass(frozen=True)
 class Facts:
-    """Every derived quantity of one pack, by group and name."""
+    """Every derived quantity of one pack, by group and name.
+
+    Args:
+        groups: the facts.
+        later: groups that cost so much that they are derived only when they are asked for by name.
+    """
 
     groups: Mapping[str, Group]
+    later: Mapping[str, Callable[[], Group]] = field(default_factory=dict)
+    _derived: dict[str, Group] = field(default_factory=dict, compare=False, repr=False)
+
+    def group(self, name: str) -> Group:
+        """Give one group, deriving it if it was left for later; empty if there is no such group."""
+        if name in self.groups:
+            return self.groups[name]
+        if name in self.later and name not in self._derived:
+            self._derived[name] = self.later[name]()
+        return self._derived.get(name, {})
+
+    def with_later(self) -> "Facts":
+        """Give the facts with every group derived."""
+        return Facts({**self.groups, **{name: self.group(name) for name in self.later}})
 
     def nominal(self) -> dict[str, dict[str, Value]]:
         """Give the values at nominal properties, without what is missing."""
@@ -78,7 +97,7 @@ class Facts:
     def find(self, path: str) -> Quantity | Missing | None:
         """Look up `group.name`; None if there is no such fact."""
         group, _, name = path.partition(".")
-        return self.groups.get(group, {}).get(name)
+        return self.group(group).get(name)
 
 
 def rounded_up(value: float, step: float) -> float:

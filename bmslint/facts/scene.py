@@ -60,6 +60,50 @@ HEATED_NEEDS = (
 )
 
 
+# Time after which a run is given up: two days with a heater, two weeks without.
+HEATED_HORIZON_S, AMBIENT_HORIZON_S = 48 * 3600.0, 14 * 86400.0
+
+
+def heated_scene(inputs: Inputs) -> Scene:
+    """Read the heated warm-up: soaked at the coldest site temperature, charger present.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        The scene.
+
+    Raises:
+        LackingError: there is no heater, or something needed is not described.
+    """
+    if inputs.find("heater") == "none":
+        raise LackingError((), "the pack has no heater")
+    coldest = start_of(inputs, HEATED_NEEDS)
+    floor = inputs.find("site.floor_degC")
+    return read_scene(inputs, coldest, coldest, coldest if floor is None else floor, HEATED_HORIZON_S)
+
+
+def ambient_scene(inputs: Inputs) -> Scene:
+    """Read the warm-up without a heater: soaked cold, then brought into warmer air.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        The scene.
+
+    Raises:
+        LackingError: the pack is never brought into warmer air, or something needed is not described.
+    """
+    coldest = start_of(inputs, AMBIENT_NEEDS)
+    (air,) = inputs.need("site.warms_to_degC")
+    if air == "none":
+        raise LackingError((), "the pack is never brought into warmer air")
+    if air <= coldest:
+        raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
+    return read_scene(inputs, coldest, air, air, AMBIENT_HORIZON_S)
+
+
 def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
     """Hold that everything needed is described.
 

@@ -9,7 +9,7 @@ from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import FACT_NAMES
 from bmslint.facts.pack import Corner
 from bmslint.facts.quantity import Group, Missing, rounded_up
-from bmslint.facts.scene import AMBIENT_NEEDS, HEATED_NEEDS, Scene, read_scene, start_of
+from bmslint.facts.scene import Scene, ambient_scene, heated_scene
 
 if TYPE_CHECKING:
     from bmslint.facts.loop import Loop
@@ -17,9 +17,6 @@ if TYPE_CHECKING:
 
 # Steps in which a person sets a release and a hold time; safe values are rounded up to them.
 RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
-
-HEATED_HORIZON_S = 48 * 3600.0
-AMBIENT_HORIZON_S = 14 * 86400.0
 
 
 def begin(scene: Scene, corner: Corner) -> "Loop":
@@ -251,12 +248,7 @@ def heated(inputs: Inputs, whole: bool) -> Group:
         The facts of `heated_warmup`.
     """
     try:
-        if inputs.find("heater") == "none":
-            raise LackingError((), "the pack has no heater")
-        coldest_degC = start_of(inputs, HEATED_NEEDS)
-        floor = inputs.find("site.floor_degC")
-        floor_degC = coldest_degC if floor is None else floor
-        scene = read_scene(inputs, coldest_degC, coldest_degC, floor_degC, HEATED_HORIZON_S)
+        scene = heated_scene(inputs)
     except LackingError as error:
         return missing_group("heated_warmup", error)
     return _ranged("heated_warmup", scene, HEATED, inputs, whole)
@@ -273,13 +265,7 @@ def ambient(inputs: Inputs, whole: bool) -> Group:
         The facts of `ambient_warmup`.
     """
     try:
-        coldest_degC = start_of(inputs, AMBIENT_NEEDS)
-        (air,) = inputs.need("site.warms_to_degC")
-        if air == "none":
-            raise LackingError((), "the pack is never brought into warmer air")
-        if air <= coldest_degC:
-            raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
-        scene = read_scene(inputs, coldest_degC, air, air, AMBIENT_HORIZON_S)
+        scene = ambient_scene(inputs)
     except LackingError as error:
         return missing_group("ambient_warmup", error)
     return _ranged("ambient_warmup", scene, AMBIENT, inputs, whole)

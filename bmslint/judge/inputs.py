@@ -14,6 +14,7 @@ from bmslint.judge.paths import Nothing, joined, walk
 
 if TYPE_CHECKING:
     from bmslint.facts import Facts
+    from bmslint.judge.expression import Expression
     from bmslint.limits import Limits
 
 
@@ -70,6 +71,23 @@ class Inputs:
         """The variables at the unfavourable end of the facts' ranges."""
         return World(self._variables(self.facts.unfavourable()))
 
+    @cached_property
+    def complete(self) -> Inputs:
+        """The same with the facts that were left for later; only suggestions ask for them."""
+        return Inputs(self.data, self.limits, self.facts.with_later())
+
+    def asked_by(self, expression: Expression) -> Inputs:
+        """Give the inputs that an expression needs.
+
+        Args:
+            expression: of a suggestion.
+
+        Returns:
+            These, or the complete ones where it names a fact that was left for later.
+        """
+        named = {reference.path.split(".")[1] for reference in expression.references if "." in reference.path}
+        return self.complete if named & self.facts.later.keys() else self
+
     def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
         sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
         return {"settings": self.data, "limits": self.limits.data, "facts": facts, **sections}
@@ -109,7 +127,7 @@ class Inputs:
     def _entries(self, path: str) -> list[Quantity | Missing]:
         """The facts that a path below `facts` names: one, or all of a group."""
         group, _, name = path.partition(".")
-        entries = self.facts.groups.get(group, {})
+        entries = self.facts.group(group)
         if name:
             return [entries[name]] if name in entries else []
         return list(entries.values())

@@ -69,7 +69,8 @@ class Prover:
 def _candidates(before: Judgement, spoken: Spoken, i: int, suggestion: Suggestion) -> list[Change]:
     """The change at unfavourable properties first, as it leaves nothing to review; then at nominal."""
     candidates = []
-    for world in (before.inputs.unfavourable, before.inputs.nominal):
+    inputs = before.inputs.asked_by(suggestion.to)
+    for world in (inputs.unfavourable, inputs.nominal):
         change = _candidate(world, spoken, i, suggestion)
         if change is not None and change not in candidates:
             candidates.append(change)

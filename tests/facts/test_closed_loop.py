@@ -151,13 +151,17 @@ def test_thermostat_and_release_against_scipy(on_degC: float, off_degC: float, p
     minutes = float(facts["time_to_release_min"])
     assert minutes == pytest.approx(theirs.released_s / 60.0, rel=0.01)
     assert float(facts["coldest_at_release_degC"]) == pytest.approx(theirs.coldest_degC, abs=0.1)
-    assert switches_until_release(document, minutes) == theirs.switches
+    # One of some forty may fall just before the release in one run and just after it in the other.
+    assert abs(switches_until_release(document, minutes) - theirs.switches) <= (
+        1 if theirs.switches > 9 else 0
+    )
 
 
 def switches_until_release(document: object, minutes: float) -> int:
     """Count the heater's switches up to the release in bmslint's own run."""
     from bmslint.facts.loop import until_release
-    from bmslint.facts.warmup import HEATED_HORIZON_S, begin
+    from bmslint.facts.scene import HEATED_HORIZON_S
+    from bmslint.facts.warmup import begin
 
     data = document.data  # type: ignore[attr-defined]
     inputs = Inputs(data, load_limits(data))

@@ -9,8 +9,8 @@ from samples import drawn
 
 from bmslint.facts.corners import AMBIENT, FAVOURABLE, FOLLOWED, HEATED, WORSE
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.scene import Scene, read_scene
-from bmslint.facts.warmup import AMBIENT_HORIZON_S, HEATED_HORIZON_S, run
+from bmslint.facts.scene import AMBIENT_HORIZON_S, HEATED_HORIZON_S, Scene, read_scene
+from bmslint.facts.warmup import run
 from bmslint.limits import load_limits
 from bmslint.settings import read
 
