@@ -2,10 +2,10 @@
 
 from collections.abc import Callable
 
-from bmslint.facts.inputs import Inputs, LackingError, Property, exact
+from bmslint.facts.inputs import Inputs, LackingError, Property, Side, exact
 from bmslint.facts.names import unit_of
 from bmslint.facts.quantity import Group, Missing, Quantity
-from bmslint.facts.resistance import RATED_DEGC, cell_resistance, rated_ohm
+from bmslint.facts.resistance import RATED_DEGC, cell_resistance, kelvin, note_law, rated_ohm
 
 GROUP = "relaxation"
 # By the fact's beginning: the entry, its trip, its release, the jump's name.
@@ -24,8 +24,8 @@ def relaxation(make: Callable[[], Inputs], heated: Group, ambient: Group) -> Gro
         ambient: the facts of `ambient_warmup`, which count for a pack without a heater.
 
     Returns:
-        The facts of `relaxation`, by the 10 s resistance of a half charged cell: near empty it is higher, and
-        after minutes diffusion adds to the jump, so a real cell jumps further.
+        The facts of `relaxation`, by the 10 s resistance of a half charged cell, taken as charge transfer,
+        and at the upper end as ohmic: near empty it is higher, and after minutes diffusion adds to the jump.
     """
     facts: dict[str, Quantity | Missing] = {}
     for side in SIDES:
@@ -46,18 +46,26 @@ def relaxation(make: Callable[[], Inputs], heated: Group, ambient: Group) -> Gro
 
 def _jump(inputs: Inputs, side: str, place: str, name: str, heated: Group, ambient: Group) -> Quantity:
     """Derive the jump (V) of one cell at one place in temperature."""
+    import numpy as np
+
+    from bmslint.physics.voltage import transfer_V
+
     ohm = exact(rated_ohm(inputs))
+    note_law(inputs)
     if side == "overvoltage":
         current, at = _charging(inputs, place, ambient if inputs.find("heater") == "none" else heated)
     else:
         current, at = _discharging(inputs, place)
     if place:
         ohm = cell_resistance(inputs).over(at)
-    parallel = inputs.assume("pack.parallel", 1.0)
+    amps = current.scaled(1.0 / inputs.assume("pack.parallel", 1.0))
+    sides: tuple[tuple[Side, float], ...] = (("value", at.value), ("low", at.low), ("low", at.high))
+    transfer = [
+        float(transfer_V(np.array(amps.at(end)), np.array(ohm.at(end)), np.array(kelvin(degC))))
+        for end, degC in sides
+    ]
     return Quantity(
-        current.value * ohm.value / parallel,
-        current.low * ohm.low / parallel,
-        current.high * ohm.high / parallel,
+        transfer[0], min(transfer), amps.high * ohm.high,
         unit_of(GROUP, name), inputs.basis, "high", tuple(sorted(inputs.assumed)),
     )  # fmt: skip
 

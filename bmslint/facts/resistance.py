@@ -12,6 +12,11 @@ ZERO_K = 273.15
 RATED_DEGC = 25.0
 
 
+def kelvin(temperature_degC: float) -> float:
+    """Give a cell's temperature in K, not below what the laws of its resistance hold for."""
+    return max(temperature_degC, COLDEST_DEGC) + ZERO_K
+
+
 @dataclass(frozen=True)
 class Resistance:
     """Direct-current resistance of one cell over 10 s: at 25 degC (ohm), and how it rises in the cold."""
@@ -21,8 +26,7 @@ class Resistance:
 
     def at(self, temperature_degC: float, activation_J_per_mol: float) -> float:
         """Give the resistance (ohm) at a temperature (degC) for one activation energy (J/mol)."""
-        kelvin = max(temperature_degC, COLDEST_DEGC) + ZERO_K
-        return self.rated_ohm * resistance_ratio(kelvin, activation_J_per_mol)
+        return self.rated_ohm * resistance_ratio(kelvin(temperature_degC), activation_J_per_mol)
 
     def over(self, temperature_degC: Property) -> Property:
         """Give the resistance (ohm) over a range of temperature (degC) and of activation."""
@@ -64,6 +68,11 @@ def cell_resistance(inputs: Inputs) -> Resistance:
         LackingError: `pack.cell.resistance_mohm` is not described.
     """
     return Resistance(rated_ohm(inputs), activation(inputs))
+
+
+def note_law(inputs: Inputs) -> None:
+    """Note which law is taken for the rise under current: charge transfer, and Ohm's as its upper end."""
+    inputs.note("share of charge transfer in the resistance = 100 % (0 to 100)")
 
 
 def rated_ohm(inputs: Inputs) -> float:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Literal
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import unit_of
 from bmslint.facts.quantity import Group, Missing, Quantity
-from bmslint.facts.resistance import Resistance, cell_resistance
+from bmslint.facts.resistance import Resistance, cell_resistance, kelvin, note_law
 from bmslint.facts.warmup import missing_group
 from bmslint.limits import OpenCircuit, load_open_circuit
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 GROUP = "voltage_step"
 # States of charge that are looked at (%), and those that have facts of their own.
-CHARGE_PCT = range(101)
+CHARGE_PCT = range(0, 101, 2)
 MIDDLE_PCT = 50
 STATES = {"half_charged": MIDDLE_PCT, "nearly_full": 90}
 
@@ -61,8 +61,8 @@ class Start:
     """The pack as charging begins, at every combination of the ends of what is known only with a range.
 
     Current (A) of one cell, voltage (V) of the coldest cell, of the hottest and of the pack; arrays broadcast
-    to (states of charge, temperatures, activations, currents, curves). Along each axis but the first, the
-    first entry is the nominal one.
+    to (states of charge, temperatures, activations, currents, curves, laws). Along each axis but the first,
+    the first entry is the nominal one.
     """
 
     current_A: "Array"
@@ -86,27 +86,33 @@ def start_of_charge(inputs: Inputs, release: Mapping[str, Quantity]) -> Start:
     """
     import numpy as np
 
-    from bmslint.physics.voltage import at_rest_V, held_current_A, under_current_V
+    from bmslint.physics.voltage import at_rest_V, ohmic_V, transfer_A, transfer_V
 
     resistance, curve = cell_resistance(inputs), open_circuit(inputs)
+    note_law(inputs)
     series = inputs.need("pack.series")[0]
     bulk_V = inputs.find("charger.bulk_V")
-    coldest, hottest, mean = (
-        _resistances(resistance, temperatures)[:, :, None, None] for temperatures in _temperatures(release)
-    )
+    (coldest, hottest, mean), kelvins = _resistances(resistance, release)
     pushed = release["current_at_release_A"]
     current = np.array([pushed.value, pushed.low, pushed.high], float)[:, None]
     current = current / inputs.assume("pack.parallel", 1.0)
     shift = np.array([0.0, -curve.range_V, curve.range_V])
     rest = at_rest_V(np.array(CHARGE_PCT) / 100.0, curve.charge, curve.cell_V)
     rest = rest[:, None, None, None, None] + shift
+    transfer = ohmic = np.broadcast_to(current, rest.shape[:1] + coldest.shape[:2] + (3, 3))
     if bulk_V is not None:
-        current = held_current_A(current, bulk_V / series, rest, mean)
+        # The charger holds its voltage, and the pack takes what then still flows.
+        transfer = np.clip(transfer_A(bulk_V / series - rest, mean, kelvins[2]), 0.0, current)
+        ohmic = np.clip((bulk_V / series - rest) / mean, 0.0, current)
+
+    def both(ohms: "Array", warmth_K: "Array") -> "Array":
+        return np.stack((rest + transfer_V(transfer, ohms, warmth_K), rest + ohmic_V(ohmic, ohms)), axis=-1)
+
     return Start(
-        current_A=current,
-        coldest_V=under_current_V(rest, current, coldest),
-        hottest_V=under_current_V(rest, current, hottest),
-        pack_V=series * under_current_V(rest, current, mean),
+        current_A=np.stack((transfer, ohmic), axis=-1),
+        coldest_V=both(coldest, kelvins[0]),
+        hottest_V=both(hottest, kelvins[1]),
+        pack_V=series * both(mean, kelvins[2]),
     )
 
 
@@ -120,17 +126,21 @@ def _temperatures(release: Mapping[str, Quantity]) -> list[list[float]]:
     ]
 
 
-def _resistances(resistance: Resistance, temperatures_degC: list[float]) -> "Array":
-    """Give the resistance (ohm) by temperature and activation, shape (temperatures, 3)."""
+def _resistances(
+    resistance: Resistance, release: Mapping[str, Quantity]
+) -> "tuple[list[Array], list[Array]]":
+    """Give resistance (ohm) and temperature (K) of the coldest, hottest and mean cell.
+
+    Shapes (temperatures, activations, 1, 1) and (temperatures, 1, 1, 1).
+    """
     import numpy as np
 
     energy = resistance.activation_J_per_mol
-    return np.array(
-        [
-            [resistance.at(degC, joule) for joule in (energy.value, energy.low, energy.high)]
-            for degC in temperatures_degC
-        ]
-    )
+    energies = (energy.value, energy.low, energy.high)
+    places = _temperatures(release)
+    ohms = [np.array([[resistance.at(degC, joule) for joule in energies] for degC in row]) for row in places]
+    kelvins = [np.array([kelvin(degC) for degC in row]) for row in places]
+    return [row[:, :, None, None] for row in ohms], [row[:, None, None, None] for row in kelvins]
 
 
 def voltage_step(inputs: Inputs, heated: Group, ambient: Group) -> Group:
@@ -142,8 +152,9 @@ def voltage_step(inputs: Inputs, heated: Group, ambient: Group) -> Group:
         ambient: the facts of `ambient_warmup`, which count for a pack without a heater.
 
     Returns:
-        The facts of `voltage_step`, by the 10 s resistance: the reversible change of the voltage at rest
-        with temperature (some 0.1 mV/K) is neglected, and the cells of a parallel group share alike.
+        The facts of `voltage_step`, by the 10 s resistance, taken as charge transfer, and at the upper end as
+        ohmic: the reversible change of the voltage at rest with temperature (some 0.1 mV/K) is neglected, and
+        the cells of a parallel group share alike.
     """
     run = "ambient_warmup" if inputs.find("heater") == "none" else "heated_warmup"
     try:
@@ -159,11 +170,12 @@ def voltage_step(inputs: Inputs, heated: Group, ambient: Group) -> Group:
         "hottest_cell_degC": release["hottest_cell_at_release_degC"],
     }
     lead = 1e3 * (start.coldest_V - start.hottest_V)
-    facts["coldest_above_hottest_mV"] = make("coldest_above_hottest_mV", lead[MIDDLE_PCT])
+    facts["coldest_above_hottest_mV"] = make("coldest_above_hottest_mV", lead[CHARGE_PCT.index(MIDDLE_PCT)])
     for state, percent in STATES.items():
-        facts[f"{state}_coldest_V"] = make(f"{state}_coldest_V", start.coldest_V[percent])
-        facts[f"{state}_hottest_V"] = make(f"{state}_hottest_V", start.hottest_V[percent], None)
-        facts[f"{state}_pack_V"] = make(f"{state}_pack_V", start.pack_V[percent])
+        at = CHARGE_PCT.index(percent)
+        facts[f"{state}_coldest_V"] = make(f"{state}_coldest_V", start.coldest_V[at])
+        facts[f"{state}_hottest_V"] = make(f"{state}_hottest_V", start.hottest_V[at], None)
+        facts[f"{state}_pack_V"] = make(f"{state}_pack_V", start.pack_V[at])
     for judge, name, first in JUDGED:
         try:
             holds = judge(inputs, start)
@@ -171,7 +183,8 @@ def voltage_step(inputs: Inputs, heated: Group, ambient: Group) -> Group:
             missing = Missing(error.paths, error.reason)
             facts.update(dict.fromkeys((*(f"{state}_{name}" for state in STATES), first), missing))
             continue
-        facts.update({f"{state}_{name}": make(f"{state}_{name}", holds[at]) for state, at in STATES.items()})
+        for state, percent in STATES.items():
+            facts[f"{state}_{name}"] = make(f"{state}_{name}", holds[CHARGE_PCT.index(percent)])
         facts[first] = make(first, _first(holds), "low")
     return facts
 
@@ -210,7 +223,8 @@ def _first(holds: "Flags") -> "Array":
     """Give the lowest state of charge (%) at which something holds; 100 where it does not below that."""
     import numpy as np
 
-    result: Array = np.where(holds[:-1].any(axis=0), holds[:-1].argmax(axis=0), 100).astype(float)
+    first = np.array(CHARGE_PCT, float)[holds.argmax(axis=0)]
+    result: Array = np.where(holds.any(axis=0), first, 100.0)
     return result
 
 

@@ -7,7 +7,16 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from bmslint.physics.resistance import GAS_CONSTANT_J_PER_MOLK
+
 Array = NDArray[np.float64]
+
+FARADAY_C_PER_MOL = 96485.33212331
+"""Faraday constant, exact in the SI of 2019 (rounded)."""
+
+SCALE_V_PER_K = 4.0 * GAS_CONSTANT_J_PER_MOLK / FARADAY_C_PER_MOL
+# Argument of a hyperbolic sine that is still a number, with room to multiply it.
+LARGEST = 600.0
 
 
 def at_rest_V(charge: Array, charges: Sequence[float], volts: Sequence[float]) -> Array:
@@ -28,41 +37,62 @@ def at_rest_V(charge: Array, charges: Sequence[float], volts: Sequence[float]) -
     return result
 
 
-def under_current_V(rest_V: Array, current_A: Array, resistance_ohm: Array) -> Array:
-    """Give the voltage of a cell some seconds after a current began.
+def ohmic_V(current_A: Array, resistance_ohm: Array) -> Array:
+    """Give the rise of a cell's voltage some seconds after a current began, were its resistance all ohmic.
 
     Args:
-        rest_V: Voltage at rest, V.
         current_A: Current into the cell, A; negative while it discharges.
         resistance_ohm: Direct-current resistance over these seconds at the cell's temperature, ohm.
 
     Returns:
-        Voltage, V, of the shape that the three broadcast to.
+        Rise over the voltage at rest, V, of the shape that the arguments broadcast to.
 
-    Validity: seconds, not minutes, because diffusion adds to the resistance later; current so small that the
-        resistance does not fall with it, in the cold below about half the capacity in an hour.
+    Validity: seconds, not minutes, because diffusion adds to it later; the upper bound, see `transfer_V`.
     Source: Ohm's law.
     """
-    result: Array = rest_V + current_A * resistance_ohm
+    result: Array = current_A * resistance_ohm
     return result
 
 
-def held_current_A(current_A: Array, hold_V: float, rest_V: Array, resistance_ohm: Array) -> Array:
-    """Give the current that a charger lets flow which never goes above a voltage.
+def transfer_V(current_A: Array, resistance_ohm: Array, temperature_K: Array) -> Array:
+    """Give the rise of a cell's voltage after a current began, were its resistance all charge transfer.
+
+    Both electrodes alike, each with half of the resistance: 2 (2 R T / F) arsinh(F I r / (4 R T)).
 
     Args:
-        current_A: Current that it would push, A, not negative.
-        hold_V: Voltage that it holds, for what the next two describe, V.
-        rest_V: Voltage at rest, V.
-        resistance_ohm: Resistance, ohm, above 0.
+        current_A: Current into the cell, A; negative while it discharges.
+        resistance_ohm: Resistance for small currents at the cell's temperature, ohm.
+        temperature_K: Temperature of the cell, K, above 0.
 
     Returns:
-        Current, A, not negative, of the shape that the arguments broadcast to.
+        Rise over the voltage at rest, V, of the shape that the arguments broadcast to; that of Ohm's law
+        for small currents, and ever less of it the larger the current.
 
-    Validity: as `under_current_V`.
-    Source: Ohm's law.
+    Validity: as `ohmic_V`; in the cold, where charge transfer is most of a cell's resistance.
+    Source: Butler and Volmer's equation with both transfer coefficients one half, solved for the
+        overpotential.
     """
-    result: Array = np.clip((hold_V - rest_V) / resistance_ohm, 0.0, current_A)
+    scale = SCALE_V_PER_K * temperature_K
+    result: Array = scale * np.arcsinh(current_A * resistance_ohm / scale)
+    return result
+
+
+def transfer_A(rise_V: Array, resistance_ohm: Array, temperature_K: Array) -> Array:
+    """Give the current behind a rise of the voltage by `transfer_V`.
+
+    Args:
+        rise_V: Rise over the voltage at rest, V.
+        resistance_ohm: Resistance for small currents at the cell's temperature, ohm, above 0.
+        temperature_K: Temperature of the cell, K, above 0.
+
+    Returns:
+        Current into the cell, A, of the shape that the arguments broadcast to.
+
+    Validity: as `transfer_V`; a rise of more than 70 V or so is cut to what a number can hold.
+    Source: the inverse of `transfer_V`.
+    """
+    scale = SCALE_V_PER_K * temperature_K
+    result: Array = scale / resistance_ohm * np.sinh(np.clip(rise_V / scale, -LARGEST, LARGEST))
     return result
 
 
