@@ -90,6 +90,8 @@ def test_rates_times_capacity_are_compared_beyond_rounding() -> None:
         ([(-10.0, 1.0), (0.0, 10.0), (5.0, 0.0)], [entry("charge_current[0].max_A", 1.0, 0.0, "above")]),
         # More than the table at the same temperature.
         ([(10.0, 31.0), (55.0, 0.0)], [entry("charge_current[0].max_A", 31.0, 30.0, "above")]),
+        # A third of a per cent more, which is no rounding.
+        ([(10.0, 30.1), (55.0, 0.0)], [entry("charge_current[0].max_A", 30.1, 30.0, "above")]),
         # Allowed where the row begins, too much where the table falls in the heat.
         ([(20.0, 50.0), (55.0, 0.0)], [entry("charge_current[0].max_A", 50.0, 30.0, "above")]),
         # Never ends: the table ends at 55 degC.

@@ -88,6 +88,18 @@ def test_reading_is_conversion_of_the_resistance(
     )
 
 
+@given(st.floats(203.15, 423.15), ohms, betas, ohms, betas)
+def test_the_line_of_inverse_temperatures_is_the_reading(
+    kelvin: float, r25: float, beta: float, read_r25: float, read_beta: float
+) -> None:
+    """The resistance on one curve, in 40 decimal digits, solved on the other: 1/reading = a + b/true."""
+    ohm = decimal_resistance(str(kelvin - 273.15), str(r25), str(beta))
+    inverse = 1 / Decimal("298.15") + (ohm / Decimal(str(read_r25))).ln() / Decimal(str(read_beta))
+    intercept, slope = thermistor.reading_line(r25, beta, read_r25, read_beta)
+    # Terms of up to 0.01 per kelvin are added, each right to 16 digits; kelvin - 273.15 is rounded too.
+    assert intercept + slope / kelvin == pytest.approx(float(inverse), abs=1e-16 * 100)
+
+
 def test_an_array_is_read_as_its_numbers_are() -> None:
     kelvin = np.linspace(233.15, 343.15, 12).reshape(3, 4)
     ours = thermistor.reading_as(kelvin, R25, 3435, 12_000, 3950)
