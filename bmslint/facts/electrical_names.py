@@ -3,8 +3,8 @@
 Names = dict[str, tuple[str, str]]
 
 STANDBY: Names = {
-    "loss_pct_per_month": ("%/month", "Charge that board and self-discharge take in a month, of the capacity."),
-    "board_pct_per_month": ("%/month", "Charge that the board alone takes in a month, of the capacity."),
+    "loss_pct_per_month": ("%/month", "Charge that board and self-discharge take, of the capacity."),
+    "board_pct_per_month": ("%/month", "Charge that the board alone takes, of the capacity."),
     "reserve_at_trip_pct": ("%", "Charge above harm that a cell holds when under-voltage trips."),
     "days_from_trip": ("d", "Days from the under-voltage trip until a cell is harmed."),
     "days_from_full": ("d", "Days from full, nothing charged, until a cell is harmed."),

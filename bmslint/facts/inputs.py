@@ -79,10 +79,16 @@ class Inputs:
         """Look up paths that must be there.
 
         Raises:
-            LackingError: one or more are absent; it names them all.
+            LackingError: one or more are absent, and it names them all; or what one of them belongs to is
+                `none`, so that there is nothing to add.
         """
         found = [self.find(path) for path in paths]
         absent = tuple(path for path, value in zip(paths, found, strict=True) if value is None)
+        for path in absent:
+            parts = path.split(".")
+            for owner in (".".join(parts[:length]) for length in range(1, len(parts))):
+                if self.find(owner) == "none":
+                    raise LackingError((), f"{owner} is none")
         if absent:
             raise LackingError(absent, "not described: " + ", ".join(absent))
         return found

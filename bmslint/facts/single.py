@@ -61,16 +61,11 @@ def settings(inputs: Inputs, *paths: str) -> list[Any]:
         LackingError: one or more are absent, and it names them all; or one of them or what it belongs to
             is `none`, so that there is nothing to add.
     """
-    found = [inputs.find(path) for path in paths]
+    found = inputs.need(*paths)
     for path, value in zip(paths, found, strict=True):
-        if value is not None and value != NONE:
-            continue
-        parts = path.split(".")
-        for length in range(1, len(parts) + 1):
-            part = ".".join(parts[:length])
-            if inputs.find(part) == NONE:
-                raise LackingError((), f"{part} is none")
-    return inputs.need(*paths) if None in found else found
+        if value == NONE:
+            raise LackingError((), f"{path} is none")
+    return found
 
 
 def limit(inputs: Inputs, name: str) -> float:
