@@ -82,7 +82,7 @@ class Run:
         if charge is not None:
             stepped_A = max((row["max_A"] for row in charge.steps), default=inf)
             most_A = min(charge.most_A, stepped_A + charge.free_A)
-        if most_A <= 0.0:
+        if min(most_A, self.current_A(0.0 * self.gains, 0.0)) <= 0.0:
             return 0.0
 
         def makes(heats: Array) -> Array:
