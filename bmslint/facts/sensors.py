@@ -1,6 +1,6 @@
 """What a sensor reads: where it sits in the block, its curve, its accuracy and its resolution."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
@@ -193,16 +193,22 @@ class Placing:
         return self._make(row, offsets, lag)
 
     def film(self) -> "Probe":
-        """Give the probe of the film's own temperature, at the middle of its first face."""
-        if not self.pack.heated:
-            return self._make(*self._between("middle"), 0.0)
-        return self._make(*self._film(OUTER[self.pack.heated[0]][0], 1.0), 0.0)
+        """Give the probe of the film's own temperature, in the middle of the face where it is hottest."""
+        return self._make(*self._hottest(lambda face: self._film(face, 1.0)), 0.0)
 
     def skin(self) -> "Probe":
-        """Give the probe of the cell's surface under the film."""
-        if not self.pack.heated:
-            return self._make(*self._between("middle"), 0.0)
-        return self._make(*self._surface(OUTER[self.pack.heated[0]][0], None), 0.0)
+        """Give the probe of the cell's surface under the film, where that is hottest."""
+        return self._make(*self._hottest(lambda face: self._surface(face, None)), 0.0)
+
+    def _hottest(
+        self, place: "Callable[[str], tuple[Array, dict[str, float]]]"
+    ) -> "tuple[Array, dict[str, float]]":
+        """Give the place, of one on each heated face and between the cells, that a heater warms most."""
+        places = [place(face) for name in self.pack.heated for face in OUTER[name]]
+        if self.pack.between or not places:
+            places.append(self._between("middle"))
+        steady = self.block.steady({"heater": 1.0})
+        return max(places, key=lambda it: float(it[0] @ steady) + it[1].get("heater", 0.0))
 
     def cold_places(self) -> "list[Probe]":
         """Give probes where the coldest point may be.
