@@ -3,8 +3,8 @@
     .venv/bin/python -m pip install '.[bench]'
     .venv/bin/python tests/benchmarks/bench_check.py [ROUNDS]
 
-Whole process: `bmslint check` of a profile against check-jsonschema with bmslint's own JSON Schema on the same
-file. Running process: one file read, derived and judged against ruamel.yaml's round-trip load of it.
+Whole process: `bmslint check` of a profile against check-jsonschema with bmslint's own JSON Schema on the
+same file. Running process: one file read, derived and judged against ruamel.yaml's round-trip load of it.
 """
 
 import json
