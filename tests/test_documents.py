@@ -23,7 +23,10 @@ FAILING = {
         ("overvoltage-trip-above-cell", "protection.cell_overvoltage.trip_above_V"),
         ("overvoltage-of-another-chemistry", "protection.cell_overvoltage.trip_above_V"),
     },
-    "braking-ignores-cold": {("path-ignores-cold-inhibit", "charge_paths[1].obeys")},
+    "braking-ignores-cold": {
+        ("path-ignores-cold-inhibit", "charge_paths[1].obeys"),
+        ("brought-in-current-above-cell", "charge_current.steps"),
+    },
     "fahrenheit-release": {
         ("looks-like-fahrenheit", "protection.charge_cold.inhibit_below_degC"),
         ("looks-like-fahrenheit", "protection.charge_cold.release_above_degC"),
