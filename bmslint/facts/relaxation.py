@@ -65,7 +65,7 @@ def _jump(inputs: Inputs, side: str, place: str, name: str, heated: Group, ambie
         for end, degC in sides
     ]
     return Quantity(
-        transfer[0], min(transfer), amps.high * ohm.high,
+        transfer[0], min(transfer), max(amps.high * ohm.high, *transfer),
         unit_of(GROUP, name), inputs.basis, "high", tuple(sorted(inputs.assumed)),
     )  # fmt: skip
 
