@@ -27,7 +27,7 @@ CORNERS, FAVOURABLE = (NOMINAL, FAST), (SLOW,)
 
 WORSE: dict[str, Worse] = {
     "hours_to_inhibit": "low", "hours_to_discharge_inhibit": "low", "time_constant_h": "low",
-    "hours_with_air_gap": "low", "floor_share_pct": "high", "air_gap_saves_pct": "low", "holding_W": "high",
+    "hours_with_air_gap": "low", "air_gap_saves_pct": "low", "holding_W": "high",
     "holding_Wh_per_day": "high",
 }  # fmt: skip
 

@@ -164,6 +164,7 @@ def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
     trips = trips and (course.trip_s is not None or this.reading(none) >= scene.trip_degC)
     result["trips"] = trips
     result["steady_reading_degC"] = settled_reading
+    result["steady_hottest_degC"] = hottest
     _name_trip(scene, course, trips, hottest, settled_reading, result)
     _name_full(scene, course, amount, result)
     return result
@@ -184,12 +185,11 @@ def _name_trip(
             at_trip, reading = scene.start_degC, scene.start_degC
         result["time_to_trip_min"] = (course.trip_s or 0.0) / 60.0
         result["hottest_at_trip_degC"] = result["hottest_degC"] = at_trip
-        result["steady_hottest_degC"] = LackingError((), "the sensors stop the current first")
         result["hottest_above_reading_K"] = at_trip - reading
         return
     never = LackingError((), "the sensors never stop this current")
     result["time_to_trip_min"] = result["hottest_at_trip_degC"] = never
-    result["steady_hottest_degC"] = result["hottest_degC"] = hottest
+    result["hottest_degC"] = hottest
     result["hottest_above_reading_K"] = (
         settled_reading if isinstance(settled_reading, LackingError) else hottest - settled_reading
     )

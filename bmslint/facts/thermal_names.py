@@ -18,7 +18,7 @@ _HOT: Names = {
     "trips": ("", "Whether the sensors stop the current if it never ends by itself."),
     "time_to_trip_min": ("min", "Time until the sensors stop it."),
     "hottest_at_trip_degC": ("degC", "Hottest point inside any cell when the sensors stop it."),
-    "steady_hottest_degC": ("degC", "Hottest point inside any cell in the end, where nothing stops it."),
+    "steady_hottest_degC": ("degC", "Hottest point inside any cell in the end if nothing stopped it."),
     "steady_reading_degC": ("degC", "What the deciding sensor would settle at if nothing stopped it."),
     "hottest_above_reading_K": ("K", "Hottest point less reading when stopped, or in the end."),
     "hottest_degC": ("degC", "Hottest point inside any cell when stopped, or in the end."),
