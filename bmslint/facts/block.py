@@ -72,6 +72,25 @@ def _heat_capacity(inputs: Inputs) -> Triple:
     return heat.low, heat.value, heat.high
 
 
+def capacity_Ah(inputs: Inputs) -> float:
+    """Give the capacity of the pack (Ah): declared, or that of its cells in parallel.
+
+    Args:
+        inputs: the settings.
+
+    Returns:
+        Capacity (Ah).
+
+    Raises:
+        LackingError: neither is described.
+    """
+    declared = inputs.find("pack.capacity_Ah")
+    if declared is not None:
+        return float(declared)
+    (cell,) = inputs.need("pack.cell.capacity_Ah")
+    return float(cell * inputs.assume("pack.parallel", 1.0))
+
+
 def energy_Wh(inputs: Inputs) -> float:
     """Give the energy of the full pack at nominal voltage (Wh).
 
@@ -84,17 +103,17 @@ def energy_Wh(inputs: Inputs) -> float:
     Raises:
         LackingError: capacity or nominal voltage is not known.
     """
-    capacity = inputs.find("pack.capacity_Ah")
-    if capacity is None:
-        cell = inputs.find("pack.cell.capacity_Ah")
-        if cell is None:
-            raise LackingError(("pack.cell.capacity_Ah",), "not described: pack.cell.capacity_Ah")
-        capacity = cell * inputs.assume("pack.parallel", 1.0)
+    capacity = capacity_Ah(inputs)
     nominal = inputs.limits.data.get("nominal_V")
     if nominal is None or capacity <= 0.0:
         raise LackingError((), "not known: the nominal voltage of this chemistry")
     inputs.bases.add("chemistry table")
     return float(capacity * nominal * inputs.need("pack.series")[0])
+
+
+def _capacity(inputs: Inputs) -> Triple:
+    capacity = capacity_Ah(inputs)
+    return capacity, capacity, capacity
 
 
 def _energy(inputs: Inputs) -> Triple:
@@ -108,5 +127,6 @@ DERIVED: dict[str, Callable[[Inputs], Triple]] = {
     "mass_kg": _mass,
     "density_kg_per_m3": _density,
     "heat_capacity_J_per_K": _heat_capacity,
+    "capacity_Ah": _capacity,
     "energy_Wh": _energy,
 }

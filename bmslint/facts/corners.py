@@ -12,7 +12,7 @@ from typing import Literal
 from bmslint.facts.inputs import Inputs, LackingError, Side
 from bmslint.facts.names import unit_of
 from bmslint.facts.pack import NOMINAL, Corner
-from bmslint.facts.quantity import Group, Missing, Quantity, Value
+from bmslint.facts.quantity import Group, Missing, Quantity, Ranged, Value
 
 Result = dict[str, Value | LackingError]
 
@@ -92,7 +92,11 @@ def gather(group: str, results: Sequence[Result], favourable: Sequence[Result], 
         facts[name] = Quantity(
             nominal, low, high, unit_of(group, name), inputs.basis, WORSE.get(name), assumed
         )
-    return facts
+    runs = [
+        {name: value for name, value in result.items() if not isinstance(value, LackingError)}
+        for result in results
+    ]
+    return Ranged(facts, runs)
 
 
 def _span(name: str, results: Sequence[Result]) -> tuple[Value, Value]:

@@ -67,6 +67,7 @@ BLOCK = {
     "mass_kg": ("kg", "Mass of all cells."),
     "density_kg_per_m3": ("kg/m3", "Density of one cell, from its mass and outer dimensions."),
     "heat_capacity_J_per_K": ("J/K", "Heat that all cells take up for each kelvin."),
+    "capacity_Ah": ("Ah", "Capacity of the pack, declared or by its cells in parallel."),
     "energy_Wh": ("Wh", "Energy of the full pack at nominal voltage."),
 }
 

@@ -1,6 +1,6 @@
 """What a derived quantity is, and how a set of them is handed on."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from typing import Literal
@@ -55,6 +55,19 @@ class Missing:
 Group = Mapping[str, Quantity | Missing]
 
 
+class Ranged(dict[str, Quantity | Missing]):
+    """A group whose ranges are spanned by runs.
+
+    Args:
+        facts: the group's facts.
+        runs: for each run the values of the facts that are defined in it.
+    """
+
+    def __init__(self, facts: Group, runs: Sequence[Mapping[str, Value]]) -> None:
+        super().__init__(facts)
+        self.runs = runs
+
+
 @dataclass(frozen=True)
 class Facts:
     """Every derived quantity of one pack, by group and name.
@@ -93,6 +106,22 @@ class Facts:
             group: {name: item.unfavourable for name, item in items.items() if isinstance(item, Quantity)}
             for group, items in self.groups.items()
         }
+
+    def worst_run(self, path: str) -> Mapping[str, Value]:
+        """Give the values of the one run that the unfavourable end of a fact comes from.
+
+        Args:
+            path: the fact, `group.name`.
+
+        Returns:
+            The run's values by name, so that what is told together happened together; empty where the
+            group has no runs.
+        """
+        name, group = path.partition(".")[2], self.group(path.partition(".")[0])
+        fact = group.get(name)
+        if not isinstance(group, Ranged) or not isinstance(fact, Quantity):
+            return {}
+        return next((run for run in group.runs if run.get(name) == fact.unfavourable), {})
 
     def find(self, path: str) -> Quantity | Missing | None:
         """Look up `group.name`; None if there is no such fact."""

@@ -71,6 +71,23 @@ class Inputs:
         """The variables at the unfavourable end of the facts' ranges."""
         return World(self._variables(self.facts.unfavourable()))
 
+    def worst_world(self, named: Iterable[str]) -> World:
+        """Give the variables at the unfavourable end, those of one run where they come from several.
+
+        Args:
+            named: paths that a rule's condition names; the first fact with a range among them decides.
+
+        Returns:
+            The unfavourable variables, the group of that fact as it was in the run that is worst for it.
+        """
+        for path in named:
+            if self.has_range(path):
+                group, run = path.split(".")[1], self.facts.worst_run(path.removeprefix("facts."))
+                if run:
+                    return World(self._variables({**self.facts.unfavourable(), group: dict(run)}))
+                break
+        return self.unfavourable
+
     @cached_property
     def complete(self) -> Inputs:
         """The same with the facts that were left for later; only suggestions ask for them."""
@@ -195,6 +212,22 @@ class Inputs:
                 if _inside(known, rest) or _inside(rest, known)
             )
         return "declared"
+
+    def unverified(self, path: str) -> tuple[str, ...]:
+        """Name the unverified rows of the chemistry table that a path takes its value from.
+
+        Args:
+            path: a path that a rule names.
+
+        Returns:
+            The rows' titles; none for settings and facts, for verified limits and the cell maker's own.
+        """
+        root, _, rest = path.partition(".")
+        return tuple(
+            source.title
+            for known, source in (self.limits.sources.items() if root == "limits" else ())
+            if source.how == "unverified" and (_inside(known, rest) or _inside(rest, known))
+        )
 
 
 def _inside(path: str, outer: str) -> bool:

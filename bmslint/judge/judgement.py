@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bmslint.settings.reader import Document
 
 UNFAVOURABLE = "With unfavourable properties: "
+UNVERIFIED = " What it is held against is unverified ({}), so a person must look: ask the cell maker."
 
 
 class Spoken(NamedTuple):
@@ -138,7 +139,9 @@ def lowered(severity: Severity) -> Severity:
 
 
 def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -> Finding:
-    world = inputs.unfavourable if failure.unfavourable_only else inputs.nominal
+    world = inputs.nominal
+    if failure.unfavourable_only:
+        world = inputs.worst_world(reference.path for reference in rule.require.references)
     item = failure.item
     extra: dict[str, object] = item.variables() if item is not None else {}
     value = _value(rule, "value", rule.value, world, item)
@@ -151,10 +154,16 @@ def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -
     path = rule.at.fill(look_up)
     position = document.position(path)
     message = rule.says.fill(look_up)
+    if failure.unfavourable_only:
+        message = UNFAVOURABLE + message
+    severity = lowered(rule.severity) if failure.unfavourable_only else rule.severity
+    doubts = dict.fromkeys(title for each in rule.named() for title in inputs.unverified(_placed(each, item)))
+    if doubts and rule.severity == "reject":
+        severity, message = lowered("reject"), message + UNVERIFIED.format("; ".join(doubts))
     return Finding(
         rule=rule.id,
         title=rule.title,
-        severity=lowered(rule.severity) if failure.unfavourable_only else rule.severity,
+        severity=severity,
         confidence=weakest(inputs.basis(_placed(each, item)) for each in rule.named()),
         path=path,
         file=position.file,
@@ -163,7 +172,7 @@ def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -
         value=value,
         limit=limit,
         unit=rule.unit,
-        message=UNFAVOURABLE + message if failure.unfavourable_only else message,
+        message=message,
         why=rule.why,
         remedy=rule.remedy,
         related=_related([each.fill(look_up) for each in rule.also_at], path, document),

@@ -1,13 +1,12 @@
 """Warm-ups at property sets drawn from the whole ranges, to hold the corners against."""
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 from scipy.stats import qmc
 
-from bmslint.facts import scene as scenes
-from bmslint.facts.inputs import Inputs, LackingError, Property
+from bmslint.facts.inputs import LackingError, Property
 from bmslint.facts.pack import NOMINAL, Pack
 from bmslint.facts.scene import Scene
 from bmslint.facts.sensors import Deciding
@@ -73,10 +72,7 @@ def sampled(scene: Scene, shares: np.ndarray) -> tuple[Scene, Any]:
     return changed, corner
 
 
-def drawn(scene: Scene, count: int) -> list[dict[str, Any]]:
-    """Run a warm-up at property sets that fill the ranges evenly (scipy.stats.qmc, Sobol, seed 1)."""
-    points = qmc.Sobol(DIMENSIONS, seed=1).random(count)
+def drawn(scene: Scene, power_of_two: int) -> list[dict[str, Any]]:
+    """Run a warm-up at 2**power_of_two property sets that fill the ranges evenly (Sobol, seed 1)."""
+    points = qmc.Sobol(DIMENSIONS, seed=1).random_base2(power_of_two)
     return [run(*sampled(scene, point), followed=True) for point in points]
-
-
-__all__ = ["DIMENSIONS", "Inputs", "drawn", "fields", "scenes"]

@@ -35,15 +35,39 @@ COMPUTED = {
     ),
     "spread-while-heating": ("not_above(facts.heated_warmup.spread_at_release_K, 10.0, {})", ("0.0",)),
     "surface-hotter-than-cell-bears": (
+        "not_above(facts.heated_warmup.surface_max_degC, limits.discharge_degC.max, {})",
+        ("0.0", "0.5"),
+    ),
+    "surface-hotter-than-charging-allows": (
         "not_above(facts.heated_warmup.surface_max_degC, limits.charge_degC.max, {})",
         ("0.0", "0.5"),
+    ),
+    "heated-current-above-cell": (
+        "not_above(facts.heated_warmup.excess_current_A, 0.0, 0.01){}",
+        (
+            "",
+            " || facts.heated_warmup.above_allowed_Ah < 0.001 * facts.block.capacity_Ah",
+            " || facts.heated_warmup.above_allowed_Ah <= 0.000 * facts.block.capacity_Ah",
+            " || facts.heated_warmup.above_allowed_Ah <= 0.002 * facts.block.capacity_Ah",
+            " || facts.heated_warmup.above_allowed_Ah <= 0.001 / facts.block.capacity_Ah",
+        ),
+    ),
+    "brought-in-current-above-cell": (
+        "not_above(facts.ambient_warmup.excess_current_A, 0.0, 0.01){}",
+        (
+            "",
+            " || facts.ambient_warmup.above_allowed_Ah < 0.001 * facts.block.capacity_Ah",
+            " || facts.ambient_warmup.above_allowed_Ah <= 0.000 * facts.block.capacity_Ah",
+            " || facts.ambient_warmup.above_allowed_Ah <= 0.002 * facts.block.capacity_Ah",
+            " || facts.ambient_warmup.above_allowed_Ah <= 0.001 / facts.block.capacity_Ah",
+        ),
     ),
     "warm-up-too-long": ("not_above(facts.heated_warmup.time_to_release_min, 720.0, {})", ("0.0",)),
 }
 UNNOTICED = {
-    (rule, f"require {text.format(tolerance)}"): FINER_THAN_THE_MODEL
-    for rule, (text, tolerances) in COMPUTED.items()
-    for tolerance in tolerances
+    (rule, f"require {text.format(change)}"): FINER_THAN_THE_MODEL
+    for rule, (text, changes) in COMPUTED.items()
+    for change in changes
 }
 """Damages that no example notices, each with the reason why that may be."""
 
