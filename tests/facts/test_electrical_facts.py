@@ -258,3 +258,61 @@ def test_cold_compensation_counts_from_25_degC() -> None:
 def test_a_charger_at_the_trip(bulk: float, trips: tuple[bool, ...]) -> None:
     """Cells trip at 3.600 V and 5 mV, times 8: 28.76 to 28.84 V."""
     assert ends("pack_voltage.charger_trips_cells", {"charger.bulk_V": bulk}) == trips
+
+
+def test_reserve_above_the_lowest_discharge_voltage_is_read_off_the_curve() -> None:
+    """The curve rises by 0.837 V over its first 1 %: 2.5 to 2.7 V, give or take 5 and 20 mV; by hand."""
+    expected = 0.5 + 0.175 / 0.837, 2 + 0.2 / 0.837, 5 + 0.225 / 0.837
+    assert ends("standby.reserve_at_trip_pct") == pytest.approx(expected, rel=1e-9)
+
+
+def test_charge_needed_by_coulomb_counting() -> None:
+    """120 days of 8 mA and of 1, 2 and 5 % a month, less the reserve of 5, 2 and 0.5 %."""
+    board = DRAW_A * 24 * 120 / CAPACITY * 100
+    expected = board + 120 / MONTH - 5, board + 240 / MONTH - 2, board + 600 / MONTH - 0.5
+    assert ends("standby.charge_needed_pct") == pytest.approx(expected, rel=1e-9)
+
+
+def test_colder_than_the_discharge_inhibit_the_pack_is_off() -> None:
+    """The profile stops discharging below -16 degC."""
+    at, below = (
+        ends("short_circuit.prospective_coldest_A", {"site.coldest_degC": degC}) for degC in (-16.0, -40.0)
+    )
+    assert at == below
+
+
+@pytest.mark.parametrize(
+    ("trip", "trips"), [(840.0, (True,) * 3), (853.0, (False, True, True)), (2900.0, (False, False, True))]
+)
+def test_a_weak_short_circuit_may_not_trip(trip: float, trips: tuple[bool, ...]) -> None:
+    """At the coldest 857.6, 2848 and 9152 A flow; the board reads with an error of 1 %."""
+    assert ends("short_circuit.trips", {"protection.short_circuit.trip_above_A": trip}) == trips
+
+
+@pytest.mark.parametrize(
+    ("most", "above"),
+    [(2e3, (True,) * 3), (4e3, (False, True, True)), (1e4, (False, False, True)), (17e3, (False,) * 3)],
+)
+def test_what_the_board_can_interrupt(most: float, above: tuple[bool, ...]) -> None:
+    """At the hottest 2328, 6181 and 16,984 A flow."""
+    assert ends("short_circuit.above_board_max", {"pack.board.short_circuit_max_A": most}) == above
+
+
+@pytest.mark.parametrize(
+    ("amperes", "trips"),
+    [(89.0, (False,) * 3), (90.0, (False, False, True)), (90.5, (False, True, True)), (91.0, (True,) * 3)],
+)
+def test_charging_at_the_trip(amperes: float, trips: tuple[bool, ...]) -> None:
+    """The level is 90 A, read with an error of 1 %: 89.1 to 90.9 A."""
+    assert ends("currents.charging_trips", {"charge_paths[0].max_A": amperes}) == trips
+
+
+def test_a_level_quicker_than_the_short_circuit_is_out_of_order() -> None:
+    quick = [{"trip_above_A": 400.0, "delay_ms": 0.2}]
+    assert ends("currents.short_circuit_ordered", {"protection.discharge_overcurrent": quick}) == (False,) * 3
+
+
+def test_second_overvoltage_within_the_error_may_come_first() -> None:
+    """3.605 V against 3.600 V, each read with 5 mV."""
+    changes = {"protection.second_overvoltage.trip_above_V": 3.605}
+    assert ends("pack_voltage.second_above_first", changes) == (False, True, True)
