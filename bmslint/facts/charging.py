@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.loop import MOST_SWITCHES, REACHED_K, Loop
+from bmslint.facts.loop import REACHED_K, Loop
 from bmslint.facts.resistance import activation
 from bmslint.facts.sensors import Deciding, deciding
 from bmslint.limits import allowed_current_A
@@ -190,7 +190,7 @@ def charge_on(loop: Loop, current: ChargeCurrent, cells: Cells) -> Passed:
     release, end = loop.release, loop.time_s + FOLLOWED_S
     below = above = excess = 0.0
     charging = True
-    while loop.time_s < end - 1.0 and loop.switches <= MOST_SWITCHES:
+    while loop.time_s < end - 1.0 and not loop.chatters:
         amount = current_now_A(loop, current) if charging else 0.0
         middle = float(loop.coldest(loop.lagged[None])[0])
         loop.inside_W_per_m3 = cells.heat_W_per_m3(amount, middle)

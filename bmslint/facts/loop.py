@@ -12,7 +12,7 @@ from bmslint.facts.sensors import Deciding, Sensor
 from bmslint.physics.conduction import INSIDE, Array, Block
 from bmslint.physics.history import Probes, Segment, first_time
 
-# After this many switches of the heater a run is taken as a cycle that leads nowhere.
+# After this many switches of the heater a run is followed no further, and nothing is said of its end.
 MOST_SWITCHES = 200
 # Times at which a stretch is looked at before a switch is narrowed down: the first of them (s), and how
 # they spread from there to the end, fine at first, where everything moves.
@@ -115,6 +115,11 @@ class Loop:
         ):  # fmt: skip
             setattr(twin, name, getattr(self, name))
         return twin
+
+    @property
+    def chatters(self) -> bool:
+        """Whether the heater switched more often than a run is followed."""
+        return self.switches > MOST_SWITCHES
 
     def strengths(self) -> dict[str, float]:
         """Give what drives the block now."""
@@ -236,7 +241,7 @@ def until_release(loop: Loop, horizon_s: float) -> bool:
         # A pack that never was inhibited charges from the start.
         return True
     loop.switch_heater()
-    while loop.time_s < horizon_s and loop.switches <= MOST_SWITCHES:
+    while loop.time_s < horizon_s and not loop.chatters:
         segment = loop.segment()
         times = looks(horizon_s - loop.time_s)
         waiting = above_since is not None
@@ -282,7 +287,7 @@ def until_warm(loop: Loop, least_degC: float, horizon_s: float) -> tuple[float |
     """
     release = loop.release
     fell = False
-    while loop.time_s < horizon_s and loop.switches <= MOST_SWITCHES:
+    while loop.time_s < horizon_s and not loop.chatters:
         segment = loop.segment()
 
         def margin(at: Array, segment: Segment = segment) -> Array:

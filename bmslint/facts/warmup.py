@@ -59,6 +59,9 @@ def run(scene: Scene, corner: Corner, followed: bool) -> Result:
 
     Returns:
         Each fact's value, or why it has none.
+
+    Raises:
+        LackingError: the heater switches so often that the run was not followed to its end.
     """
     from bmslint.facts.loop import until_release
 
@@ -68,6 +71,8 @@ def run(scene: Scene, corner: Corner, followed: bool) -> Result:
         "starts_degC": scene.around.start_degC,
     }
     released = until_release(loop, scene.horizon_s)
+    if not released and loop.chatters and _waits(loop):
+        raise _too_often()
     result["releases"] = released
     result["never_releases_because"] = "" if released else _why_never(scene, loop)
     if loop.heater is not None:
@@ -214,9 +219,23 @@ def _charging(scene: Scene, loop: "Loop", released: bool, result: Result) -> Non
     if scene.current.most_A == inf and not scene.current.steps:
         return
     passed = charge_on(loop, scene.current, scene.cells)
+    if loop.chatters:
+        result.update(dict.fromkeys(names, _too_often()))
+        return
     result["below_limit_Ah"] = passed.below_limit_Ah
     result["above_allowed_Ah"] = passed.above_allowed_Ah
     result["excess_current_A"] = passed.excess_A
+
+
+def _waits(loop: "Loop") -> bool:
+    """Whether a run was given up while the release was only waited for."""
+    return loop.reading(loop.release.deciding) >= loop.release.release_above_degC
+
+
+def _too_often() -> LackingError:
+    """Say that the heater's thresholds are too close for the run to be followed to its end."""
+    paths = ("heater.on_below_degC", "heater.off_above_degC")
+    return LackingError(paths, "the heater switches too often to be followed")
 
 
 def _heating(scene: Scene, loop: "Loop", corner: Corner, result: Result) -> None:
@@ -273,6 +292,9 @@ def ambient(inputs: Inputs, whole: bool) -> Group:
 
 def _ranged(group: str, scene: Scene, corners: Sequence[Corner], inputs: Inputs, whole: bool) -> Group:
     """Run a scene at its corners; at all of them only where the whole range is wanted."""
-    results = [run(scene, corner, corner in FOLLOWED) for corner in corners]
-    favourable = [run(scene, corner, True) for corner in FAVOURABLE] if whole else []
+    try:
+        results = [run(scene, corner, corner in FOLLOWED) for corner in corners]
+        favourable = [run(scene, corner, True) for corner in FAVOURABLE] if whole else []
+    except LackingError as error:
+        return missing_group(group, error)
     return gather(group, results, favourable, inputs)
