@@ -126,26 +126,29 @@ class Run:
             segment = Segment(block, probes, state, lagged, {"inside": heat + fall * start_K})
             ends = self._margins(lagged, start_K + span, trips)
             left = (capacity - passed_Ah) / amount * 3600.0 if course.full_s is None else inf
-            times = looks(min(SETTLED / float(block.rates.min()), left))
+            times = looks(min(SETTLED / float(block.rates.min()), inf if trips else left))
 
             def margin(at: Array, segment: Segment = segment, ends: Margins = ends) -> Array:
                 return ends(segment.reports(at))
 
             seconds = first_time(margin, times)
             length = float(times[-1]) if seconds is None else seconds
+            if left <= length:
+                state, lagged = segment.end(left)
+                made = self.heat_W_per_m3(amount, float(lagged[-1]))
+                course.full_s = time_s + left
+                course.hottest_in_full_degC = max(course.hottest_in_full_degC, self.hottest_degC(state, made))
             state, lagged = segment.end(length)
             time_s, passed_Ah = time_s + length, passed_Ah + amount * length / 3600.0
             made = self.heat_W_per_m3(amount, float(lagged[-1]))
-            hottest = self.hottest_degC(state, made)
             if course.full_s is None:
+                hottest = self.hottest_degC(state, made)
                 course.hottest_in_full_degC = max(course.hottest_in_full_degC, hottest)
             if trips and self.reading(lagged[:-1]) >= scene.trip_degC - REACHED_K:
                 state, lagged = segment.end(length + scene.delay_s)
                 self._stop(course, state, lagged, time_s, made)
                 break
-            if seconds is None and length >= left - 1e-6:
-                course.full_s = time_s
-            elif seconds is None:
+            if seconds is None:
                 break
         return course
 
