@@ -171,6 +171,23 @@ def test_a_sloping_current_against_its_balance(low: float, high: float) -> None:
     assert number(found, "hot_charge.steady_reading_degC") == pytest.approx(end, abs=0.05)
 
 
+def test_a_path_that_does_not_go_by_the_steps_pushes_on() -> None:
+    """40 A within the steps and 60 A beside them: the pack settles where 100 A put it, by brentq."""
+    mains, braking = (
+        "{name: mains, max_A: 40, obeys: [charge_current]}",
+        "{name: braking, max_A: 60, obeys: []}",
+    )
+    changes = {
+        "inhibit_above_degC: 45": "inhibit_above_degC: 90",
+        "max_A: 60}]": "max_A: 40}]",
+        "charger: {max_A: 60}": f"charge_paths: [{mains}, {braking}]",
+    }
+    found = facts(METAL, changes=changes)
+    assert number(found, "hot_charge.current_A") == 100.0
+    rise = number(found, "hot_charge.steady_hottest_degC") - START
+    assert rise == pytest.approx(lumped_end(100.0) - START, rel=2.5e-3)
+
+
 def test_no_current_at_the_hottest_site_makes_no_heat() -> None:
     found = charged("[{from_degC: 0, max_A: 80}, {from_degC: 28, max_A: 0}]")
     assert number(found, "hot_charge.current_A") == 0.0
