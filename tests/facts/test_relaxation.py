@@ -50,6 +50,37 @@ def test_the_cold_jump_is_that_of_the_coldest_cell_at_release() -> None:
     assert facts["relaxation"]["overvoltage_drop_cold_V"] == pytest.approx(expected, rel=1e-9)
 
 
+def test_the_cold_jump_ranges_over_the_warm_up_and_the_activation() -> None:
+    """Least at the warmest cell and 20 kJ/mol, most at the coldest and 40 kJ/mol by Ohm's law."""
+    groups = derived(of_profile("ridge-hut")).groups
+    cell, current = (groups["voltage_step"][name] for name in ("coldest_cell_degC", "current_A"))
+    found = groups["relaxation"]["overvoltage_drop_cold_V"]
+    assert isinstance(cell, Quantity)
+    assert isinstance(current, Quantity)
+    assert isinstance(found, Quantity)
+    coldest, warmest = float(cell.low), float(cell.high)
+    most = jump(float(current.high), coldest, 40.0)[1]
+    assert found.high == pytest.approx(most, rel=1e-9)
+    # The scale of charge transfer is that of either end of the temperature: 1 % between them.
+    least = jump(float(current.low), warmest, 20.0)[0]
+    assert found.low == pytest.approx(least, rel=0.01)
+
+
+def test_a_declared_ratio_gives_the_activation() -> None:
+    """A ratio of 2 at 0 degC is R ln 2 / (1/273.15 - 1/298.15) J/mol, by scipy's R."""
+    energy = constants.R * np.log(2.0) / (1 / 273.15 - 1 / 298.15) / 1e3
+    transfer, ohmic = jump(120.0, -15.0, energy)
+    facts = spans(**{"pack.cell.resistance_ratio_0degC": 2.0})
+    assert facts["undervoltage_rise_cold_V"] == pytest.approx((transfer, transfer, ohmic), rel=1e-9)
+
+
+def test_discharging_ends_at_its_inhibit_or_at_the_coldest_site() -> None:
+    """Ridge hut: inhibit at -16, site down to -15 degC; with an inhibit at -5 the cells are never colder."""
+    inhibit = "protection.discharge_cold.inhibit_below_degC"
+    found = [spans(**{inhibit: at})["undervoltage_rise_cold_V"][0] for at in (-16.0, -5.0)]
+    assert found == pytest.approx([jump(120.0, -15.0)[0], jump(120.0, -5.0)[0]], rel=1e-9)
+
+
 @pytest.mark.parametrize(
     ("release_V", "chatters"),
     # A trip at 3.60 V falls by 35.3 mV, by Ohm's law 36.0 mV: just inside, between, just outside.
@@ -106,6 +137,8 @@ def test_what_lacks_is_named_for_each_fact() -> None:
             60.0,
             3.0,
         ),
+        ("overvoltage", {"protection.cell_overvoltage.trip_above_V": 3.40}, 3.40, 60.0, 1.0),
+        ("overvoltage", {"pack.parallel": 2}, 3.60, 30.0, 1.0),
         ("undervoltage", {}, 2.70, -120.0, 5.0),
         ("undervoltage", {"protection.cell_undervoltage.trip_below_V": 2.5}, 2.5, -120.0, 5.0),
     ],

@@ -178,6 +178,30 @@ def test_a_charger_holds_the_pack_at_its_bulk_voltage() -> None:
 
 
 @pytest.mark.parametrize(
+    ("full", "taken"),
+    # The coldest cell begins at 3.35 V and 20 A.
+    [
+        ({"cell_above_V": 3.34, "sets_full": True}, True),
+        ({"cell_above_V": 3.36, "sets_full": True}, False),
+        ({"cell_above_V": 3.34, "sets_full": False}, False),
+        ({"cell_above_V": 3.34, "sets_full": True, "tail_below_A": 21.0}, True),
+        ({"cell_above_V": 3.34, "sets_full": True, "tail_below_A": 20.0}, False),
+    ],
+)
+@pytest.mark.parametrize("parallel", [1, 2])
+def test_full_takes_voltage_and_tail_current_and_the_will_to(
+    full: dict[str, Any], taken: bool, parallel: int
+) -> None:
+    """Two cells side by side of twice the resistance and half the capacity are the same pack."""
+    same = {"pack.parallel": parallel, "pack.cell.resistance_mohm": 0.6 * parallel, "full_charge": full}
+    step = derived(changed(of_profile("ridge-hut"), same)).nominal()["voltage_step"]
+    assert step["nearly_full_taken_for_full"] is taken
+    cold = float(step["coldest_cell_degC"])
+    expected = at_rest(90) + rise(20.0, resistance(0.6e-3, cold), cold)
+    assert step["nearly_full_coldest_V"] == pytest.approx(expected, rel=1e-9)
+
+
+@pytest.mark.parametrize(
     ("changes", "missing"),
     [
         (
@@ -252,3 +276,6 @@ def test_the_corners_bound_property_sets_drawn_from_the_whole_ranges() -> None:
         found = (volts[0], 4 * volts[2], volts[0] - volts[1])
         inside += all(low <= value <= high for (low, high), value in zip(spans, found, strict=True))
     assert inside >= 0.99 * len(drawn)
+    # The widest lead is that of the coldest against the hottest cell, all of the resistance ohmic.
+    widest = 50.0 * (resistance(1.2e-3, -8.0, 40.0) - resistance(1.2e-3, 6.0, 40.0))
+    assert spans[2][1] == pytest.approx(widest, rel=1e-9)
