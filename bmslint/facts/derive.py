@@ -10,7 +10,7 @@ from bmslint.facts.cool_down import cool_down
 from bmslint.facts.currents import currents
 from bmslint.facts.hot import hot_charge, hot_discharge
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.inverse import inverse
+from bmslint.facts.inverse import DERIVED, inverse
 from bmslint.facts.overshoot import overshoot
 from bmslint.facts.pack_voltage import pack_voltage
 from bmslint.facts.quantity import Facts, Group
@@ -68,10 +68,8 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
         "currents": _guarded("currents", lambda _: currents(make), make()),
         "pack_voltage": _guarded("pack_voltage", lambda _: pack_voltage(make), make()),
     }
-    later = {"inverse": partial(_guarded, "inverse", inverse, make())}
-    if whole:
-        groups |= {name: run() for name, run in later.items()}
-    return Facts(groups, {} if whole else later)
+    facts = Facts(groups, {f"inverse.{name}": partial(inverse, make(), name) for name in DERIVED})
+    return facts.with_later(facts.later) if whole else facts
 
 
 def _guarded(group: str, run: Callable[[Inputs], Group], inputs: Inputs) -> Group:

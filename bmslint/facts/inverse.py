@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 from bmslint.facts.corners import AHEAD
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.names import FACT_NAMES, unit_of
+from bmslint.facts.names import unit_of
 from bmslint.facts.pack import NOMINAL, Corner
-from bmslint.facts.quantity import Group, Missing, Quantity, Value
+from bmslint.facts.quantity import Missing, Quantity, Value
 from bmslint.facts.scene import Scene, ambient_scene, heated_scene
 from bmslint.facts.sensors import Deciding, Sensor
 from bmslint.facts.warmup import begin
@@ -38,31 +38,29 @@ PLACES = (
 """Places of a sensor that are tried: place, position, face."""
 
 
-def inverse(inputs: Inputs) -> Group:
-    """Derive the ways out.
+def inverse(inputs: Inputs, name: str) -> Quantity | Missing:
+    """Derive one way out.
 
     Args:
         inputs: the settings.
+        name: the fact of the group `inverse`.
 
     Returns:
-        The facts of `inverse`.
+        The fact.
     """
-    facts: dict[str, Quantity | Missing] = {}
-    for name, derive in DERIVED.items():
-        fresh = Inputs(inputs.data, inputs.limits)
-        try:
-            nominal, unfavourable = derive(fresh)
-        except LackingError as error:
-            facts[name] = Missing(error.paths, error.reason)
-            continue
-        low, high = nominal, nominal
-        if not isinstance(nominal, str) and not isinstance(unfavourable, str):
-            low, high = min(nominal, unfavourable), max(nominal, unfavourable)
-        facts[name] = Quantity(
-            nominal, low, high, unit_of("inverse", name), fresh.basis,
-            None if isinstance(nominal, str) else "low", tuple(sorted(fresh.assumed)),
-        )  # fmt: skip
-    return {name: facts[name] for name in FACT_NAMES["inverse"]}
+    try:
+        nominal, unfavourable = DERIVED[name](inputs)
+    except LackingError as error:
+        return Missing(error.paths, error.reason)
+    except (ValueError, ArithmeticError) as error:
+        return Missing(("pack",), f"these settings cannot be computed: {error}")
+    low, high = nominal, nominal
+    if not isinstance(nominal, str) and not isinstance(unfavourable, str):
+        low, high = min(nominal, unfavourable), max(nominal, unfavourable)
+    return Quantity(
+        nominal, low, high, unit_of("inverse", name), inputs.basis,
+        None if isinstance(nominal, str) else "low", tuple(sorted(inputs.assumed)),
+    )  # fmt: skip
 
 
 def coldest_at_release(scene: Scene, corner: Corner) -> float | None:

@@ -1,6 +1,6 @@
 """What a derived quantity is, and how a set of them is handed on."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from math import ceil
 from typing import Literal
@@ -74,24 +74,26 @@ class Facts:
 
     Args:
         groups: the facts.
-        later: groups that cost so much that they are derived only when they are asked for by name.
+        later: facts that cost so much that they are derived only when asked for, by `group.name`.
     """
 
     groups: Mapping[str, Group]
-    later: Mapping[str, Callable[[], Group]] = field(default_factory=dict)
-    _derived: dict[str, Group] = field(default_factory=dict, compare=False, repr=False)
+    later: Mapping[str, Callable[[], Quantity | Missing]] = field(default_factory=dict)
 
-    def group(self, name: str) -> Group:
-        """Give one group, deriving it if it was left for later; empty if there is no such group."""
-        if name in self.groups:
-            return self.groups[name]
-        if name in self.later and name not in self._derived:
-            self._derived[name] = self.later[name]()
-        return self._derived.get(name, {})
+    def with_later(self, paths: Iterable[str]) -> "Facts":
+        """Derive facts that were left for later.
 
-    def with_later(self) -> "Facts":
-        """Give the facts with every group derived."""
-        return Facts({**self.groups, **{name: self.group(name) for name in self.later}})
+        Args:
+            paths: their paths, `group.name`; others are passed over.
+
+        Returns:
+            The facts with these among them.
+        """
+        groups = dict(self.groups)
+        for path in sorted(set(paths) & self.later.keys()):
+            group, _, name = path.partition(".")
+            groups[group] = {**groups.get(group, {}), name: self.later[path]()}
+        return Facts(groups, {path: run for path, run in self.later.items() if path not in set(paths)})
 
     def nominal(self) -> dict[str, dict[str, Value]]:
         """Give the values at nominal properties, without what is missing."""
@@ -117,7 +119,7 @@ class Facts:
             The run's values by name, so that what is told together happened together; empty where the
             group has no runs.
         """
-        name, group = path.partition(".")[2], self.group(path.partition(".")[0])
+        name, group = path.partition(".")[2], self.groups.get(path.partition(".")[0], {})
         fact = group.get(name)
         if not isinstance(group, Ranged) or not isinstance(fact, Quantity):
             return {}
@@ -126,7 +128,7 @@ class Facts:
     def find(self, path: str) -> Quantity | Missing | None:
         """Look up `group.name`; None if there is no such fact."""
         group, _, name = path.partition(".")
-        return self.group(group).get(name)
+        return self.groups.get(group, {}).get(name)
 
 
 def rounded_up(value: float, step: float) -> float:

@@ -100,7 +100,8 @@ def ambient_scene(inputs: Inputs) -> Scene:
     if air == "none":
         raise LackingError((), "the pack is never brought into warmer air")
     if air <= coldest:
-        raise LackingError((), "the air it is brought into is no warmer than the site at its coldest")
+        told = "the air it is brought into is no warmer than the site at its coldest"
+        raise LackingError(("site.warms_to_degC",), told)
     return read_scene(inputs, coldest, air, air, AMBIENT_HORIZON_S)
 
 

@@ -88,11 +88,6 @@ class Inputs:
                 break
         return self.unfavourable
 
-    @cached_property
-    def complete(self) -> Inputs:
-        """The same with the facts that were left for later; only suggestions ask for them."""
-        return Inputs(self.data, self.limits, self.facts.with_later())
-
     def asked_by(self, expression: Expression) -> Inputs:
         """Give the inputs that an expression needs.
 
@@ -100,10 +95,12 @@ class Inputs:
             expression: of a suggestion.
 
         Returns:
-            These, or the complete ones where it names a fact that was left for later.
+            These, or with them the facts that were left for later and that it names.
         """
-        named = {reference.path.split(".")[1] for reference in expression.references if "." in reference.path}
-        return self.complete if named & self.facts.later.keys() else self
+        named = {reference.path.removeprefix("facts.") for reference in expression.references}
+        if not named & self.facts.later.keys():
+            return self
+        return Inputs(self.data, self.limits, self.facts.with_later(named))
 
     def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
         sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
@@ -144,7 +141,7 @@ class Inputs:
     def _entries(self, path: str) -> list[Quantity | Missing]:
         """The facts that a path below `facts` names: one, or all of a group."""
         group, _, name = path.partition(".")
-        entries = self.facts.group(group)
+        entries = self.facts.groups.get(group, {})
         if name:
             return [entries[name]] if name in entries else []
         return list(entries.values())

@@ -9,7 +9,7 @@ from bmslint.settings.words import unit
 
 _COMMA = re.compile(r"\s*([-+]?[0-9]+),([0-9]+)\s*\Z")
 _NUMBER = re.compile(r"\s*[-+]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][-+]?[0-9]+)?\s*\Z")
-_WITH_UNIT = re.compile(r"\s*([-+]?[0-9]+(?:[.,][0-9]+)?)\s*[^0-9\s.,:eE+-][^0-9]{0,11}\Z")
+_WITH_UNIT = re.compile(r"\s*([-+]?[0-9]+(?:[.,][0-9]+)?)\s*([^0-9\s.,:eE+-][^0-9]{0,11})\Z")
 _GLUED = re.compile(r"([A-Za-z_0-9]+):\s*(\S+)\Z")
 _TRUE = ("yes", "on", "y")
 _FALSE = ("no", "off", "n")
@@ -34,7 +34,7 @@ def advice(nodes: list[dict[str, Any]], path: str, value: object) -> str:
     if value is None:
         return f"give a value{', write none' if 'none' in words else ''} or leave the key out"
     if isinstance(value, str):
-        return _for_text(value, kinds, words)
+        return _for_text(value, kinds, words, path)
     if isinstance(value, bool):
         return "write none" if value is False and "none" in words else _quoted(value, kinds)
     if isinstance(value, int | float):
@@ -46,14 +46,14 @@ def advice(nodes: list[dict[str, Any]], path: str, value: object) -> str:
     return ""
 
 
-def _for_text(text: str, kinds: dict[str, Any], words: list[Any]) -> str:
+def _for_text(text: str, kinds: dict[str, Any], words: list[Any], path: str) -> str:
     lower = text.strip().lower()
     if lower == "none":
         return "write none in small letters" if "none" in words else "leave the key out"
     if lower in _FALSE and "none" in words:
         return "write none"
     if kinds.keys() & {"float", "int"}:
-        return _number_in(text)
+        return _number_in(text, unit(path))
     if "bool" in kinds:
         if lower in _TRUE or lower in _FALSE:
             return f"write {'true' if lower in _TRUE else 'false'}; YAML 1.2 takes {lower} as text"
@@ -66,15 +66,31 @@ def _for_text(text: str, kinds: dict[str, Any], words: list[Any]) -> str:
     return f"did you mean {near[0]}?" if near else ""
 
 
-def _number_in(text: str) -> str:
+def _number_in(text: str, wanted: str) -> str:
+    """Say how to write a number; one in another unit is never handed on as it stands."""
     if comma := _COMMA.match(text):
         return f"write {comma[1]}.{comma[2]}, with a decimal point"
     if _NUMBER.match(text):
         return f"write {cut(text.strip())} without quotes"
     if with_unit := _WITH_UNIT.match(text):
-        number = with_unit[1].replace(",", ".")
-        return f"write {number}; the unit is in the key"
+        number, written = with_unit[1].replace(",", "."), _plain(with_unit[2])
+        if written == _plain(wanted):
+            return f"write {number}; the unit is in the key"
+        return f"convert it to {wanted} and write the number alone" if wanted else "write the number alone"
     return ""
+
+
+def _plain(written: str) -> str:
+    """Bring a unit to one spelling: signs for degree, micro and power, case kept as mW is not MW."""
+    for sign, word in (
+        ("\u00b0", "deg"),
+        ("\u00b5", "u"),
+        ("\u03bc", "u"),
+        ("\u2126", "ohm"),
+        ("\u03a9", "ohm"),
+    ):
+        written = written.replace(sign, word)
+    return {"C": "degC", "%": "pct"}.get(written.strip(), written.strip()).replace(" ", "")
 
 
 def _for_number(value: float, kinds: dict[str, Any], path: str) -> str:

@@ -419,3 +419,21 @@ def test_file_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     assert told(read(path)) == [
         (1, 1, "", "expected a settings file, came a file that may not be read; check its permissions")
     ]
+
+
+@pytest.mark.parametrize(
+    ("line", "advice"),
+    [
+        ("site: {coldest_degC: 14 \u00b0F}", "convert it to degC and write the number alone"),
+        ("site: {coldest_degC: 14 \u00b0C}", "write 14; the unit is in the key"),
+        ("site: {coldest_degC: 283 K}", "convert it to degC and write the number alone"),
+        ("charger: {bulk_V: 14600 mV}", "convert it to V and write the number alone"),
+        ("charger: {bulk_V: 14.6 V}", "write 14.6; the unit is in the key"),
+        ("charger: {max_A: 0.5C}", "convert it to A and write the number alone"),
+        ("storage: {board_draw_mA: 8 mA}", "write 8; the unit is in the key"),
+    ],
+)
+def test_a_number_in_another_unit_is_never_handed_on(line: str, advice: str) -> None:
+    """Written as it stands, 14 degF or 14600 mV would be dangerous settings that read well."""
+    (problem,) = read_text(START + line + "\n", "f").problems
+    assert problem.advice == advice
