@@ -1,6 +1,7 @@
 """Cooling and holding of a pack against textbook lumped cooling and the sparse network."""
 
 import math
+from collections.abc import Callable
 
 import numpy as np
 import pytest
@@ -110,6 +111,22 @@ def test_holding_by_a_film_against_the_network(underside: str, bottom: float) ->
     block = VolumeBlock(this, CUT)
     # The network has another cut, and its middle is 25 K above the outside: 0.3 % of that.
     assert middle(block, block.steady(this)) == pytest.approx(0.0, abs=0.08)
+
+
+@pytest.mark.parametrize(("by", "combined"), [("lowest", min), ("highest", max), ("mean", np.mean)])
+def test_holding_with_several_sensors_against_the_network(by: str, combined: Callable[..., float]) -> None:
+    """Between the middle cells and on an end under no film: with that power what decides is at 0 degC."""
+    several = "inhibit_below_degC: 0, release_above_degC: 5, sensors: [core, end], decided_by: " + by
+    sensors = {"inhibit_below_degC: 0, release_above_degC: 5, sensors: [core]": several}
+    watts = value(facts(changes=sensors).find("cool_down.holding_W"))
+    this = case(outside_K=-25.0, inside_W_per_m3=watts / (4 * 0.036 * 0.130 * 0.200))
+    block = VolumeBlock(this, CUT)
+    state = block.steady(this)
+    half = 2 * 0.9 / (0.036 / CUT[0])
+    behind = state.reshape(block.shape)[0, CUT[1] // 2, CUT[2] // 2]
+    end = (half * behind + OUTER * -25.0) / (half + OUTER)
+    assert abs(middle(block, state) - end) > 1.0
+    assert combined([middle(block, state), end]) == pytest.approx(0.0, abs=0.08)
 
 
 def test_a_sensor_that_reads_low_inhibits_early_and_wants_more_heat() -> None:

@@ -39,7 +39,7 @@ protection:
   charge_cold: {inhibit_below_degC: INHIBIT, release_above_degC: RELEASE, sensors: [SENSOR]}
 charge_current: {steps: [{from_degC: INHIBIT, max_A: 4}], between_steps: hold, sensors: [SENSOR]}
 charger: {max_A: 4}
-site: {coldest_degC: COLDEST}
+site: {coldest_degC: COLDEST, hottest_degC: 30}
 """
 
 
@@ -84,14 +84,7 @@ def test_a_plate_heated_warm_up_against_the_network(sensor: str, release: str) -
     """Films in every plane and on ends and sides as nodes of the network, to the instant of release."""
     found = facts(SENSOR=sensor, RELEASE=release)
     seconds = number(found, "heated_warmup.time_to_release_min") * 60.0
-    outward = 1 / (0.020 / 0.035 + 1 / 7.7)
-    flux = 60.0 / (11 * 0.016 + 2 * 0.016 + 2 * 0.12 * 0.160)
-    film = Face(outward, 0.0, flux, 1 / 6e-4)
-    faces = dict.fromkeys(FACES, Face(outward)) | dict.fromkeys(FACES[:4], film)
-    this = Case(
-        (12, 1, 1), (0.010, 0.100, 0.160), (0.6, 25.0, 25.0), (6e-4, 0.0, 0.0),
-        0.34 / 0.16e-3 * 1050.0, faces, between_W_per_m2=flux,
-    )  # fmt: skip
+    this = all_round()
     network = VolumeBlock(this, (6, 7, 7))
     matrix, heat = csr_matrix(network.reduced / -network.capacity), network.heat(this) / network.capacity
     course = solve_ivp(
@@ -101,6 +94,36 @@ def test_a_plate_heated_warm_up_against_the_network(sensor: str, release: str) -
     # Two cuts into volumes on a spread of 2 K.
     coldest = number(found, "heated_warmup.coldest_at_release_degC")
     assert coldest == pytest.approx(float(course.y[:, -1].min()) - 20.0, abs=0.1)
+
+
+def test_films_between_cells_stuck_on_against_the_network() -> None:
+    """The network's films are nodes of their own, in the planes as on the faces: hottest film of all in the
+    end, 0.5 % of the rise for two cuts. The cells' surface is below it by half the flux over half the
+    contact."""
+    this = all_round()
+    network = VolumeBlock(this, (6, 7, 7))
+    state = network.steady(this)
+    films = []
+    for node, low, high in network.planes:
+        ways = -network.conductance[node, low], -network.conductance[node, high]
+        power = this.between_W_per_m2 * float(network.step[1] * network.step[2])
+        films.append((power + ways[0] * state[low] + ways[1] * state[high]) / sum(ways))
+    hottest = max(films)
+    found = facts(FACES="[between, ends, sides]")
+    surface = number(found, "heater_stuck_on.hottest_surface_degC") - 30.0
+    assert surface == pytest.approx(hottest - this.between_W_per_m2 / 2 * 6e-4 / 2, rel=5e-3)
+
+
+def all_round() -> Case:
+    """The pack for the network: a film in every plane, on both ends and both sides."""
+    outward = 1 / (0.020 / 0.035 + 1 / 7.7)
+    flux = 60.0 / (11 * 0.016 + 2 * 0.016 + 2 * 0.12 * 0.160)
+    film = Face(outward, 0.0, flux, 1 / 6e-4)
+    faces = dict.fromkeys(FACES, Face(outward)) | dict.fromkeys(FACES[:4], film)
+    return Case(
+        (12, 1, 1), (0.010, 0.100, 0.160), (0.6, 25.0, 25.0), (6e-4, 0.0, 0.0),
+        0.34 / 0.16e-3 * 1050.0, faces, between_W_per_m2=flux,
+    )  # fmt: skip
 
 
 COLD_LIMITS = """    limits:
