@@ -66,6 +66,11 @@ soon as its own paths are there.
 again at the unfavourable end. If only the second fails the severity is one step lower (a `note`
 stays silent) and the message begins "With unfavourable properties: ".
 
+**Unverified limits.** No `reject` rests on a row of the chemistry table that nobody verified
+(`how: unverified`): where such a rule fails and a limit that it names has no better source, the finding is
+a `review`, and the message ends with the row's own words. The cell maker's data in the file replace the
+row. A rule that comes to a limit only through a fact names it under `needs`.
+
 **Templates.** `{path}` or `{path:.1f}` with .0f, .1f, .2f, .3f; paths as in expressions, and `value`,
 `limit`. A missing value reads "(not given)". Write a full stop at the end of a message.
 
