@@ -6,6 +6,7 @@ import argparse
 import gc
 import io
 import os
+import shutil
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -283,8 +284,10 @@ def _facts(options: argparse.Namespace) -> int:
     except UnusableTable as error:
         _say(UNUSABLE_PACK, str(error))
         return UNUSABLE
-    write = facts_json if options.format == "json" else facts_text
-    sys.stdout.write(write(facts, document.file))
+    if options.format == "json":
+        sys.stdout.write(facts_json(facts, document.file))
+    else:
+        sys.stdout.write(facts_text(facts, document.file, shutil.get_terminal_size().columns))
     return OK
 
 

@@ -15,6 +15,23 @@ DECLARED_RANGE = {"measured": 0.05, "datasheet": 0.10, "assumed": 0.30}
 DECLARED_BASIS = {"measured": "measured", "datasheet": "cell maker", "assumed": "default"}
 
 
+# The setting that replaces a default property, by the property's name or the first word of it.
+SETTING_OF = {
+    "through_W_per_mK": "pack.cell.thermal.through_W_per_mK",
+    "along_W_per_mK": "pack.cell.thermal.along_W_per_mK",
+    "specific_heat_J_per_kgK": "pack.cell.thermal.specific_heat_J_per_kgK",
+    "density_kg_per_m3": "pack.cell.mass_kg",
+    "contact": "pack.layout.contact_m2K_per_W",
+    "film_contact_m2K_per_W": "heater.contact_m2K_per_W",
+    "heater_tolerance_pct": "heater.tolerance_pct",
+    "insulation_W_per_mK": "pack.enclosure.insulation_W_per_mK",
+    "sensor_lag_s": "sensors.*.lag_s",
+    "sensor_accuracy_K": "sensors.*.accuracy_K",
+    "film_coupling_pct": "sensors.*.film_coupling_pct",
+    "activation_kJ_per_mol": "pack.cell.resistance_ratio_0degC",
+}
+
+
 class LackingError(Exception):
     """What a quantity needs is not there.
 
@@ -114,7 +131,9 @@ class Inputs:
     def default(self, name: str) -> Property:
         """Give a default property with its range, and note that it was used."""
         row: Default = load_defaults(str(self.data["pack"]["chemistry"]), self.shape)[name]
-        self.note(f"{name} = {row.value:g} ({row.low:g} to {row.high:g})")
+        known = SETTING_OF.get(name.partition("_")[0]) or SETTING_OF.get(name)
+        declare = f"; declare {known}" if known else ""
+        self.note(f"{name} = {row.value:g} ({row.low:g} to {row.high:g}){declare}")
         return Property(row.low, row.value, row.high, "default")
 
     def thermal(self, name: str) -> Property:

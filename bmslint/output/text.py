@@ -43,6 +43,11 @@ def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None 
         if number:
             page.gap()
         _write_file(page, verdict)
+    if len(verdicts) > 1:
+        page.gap()
+        words = [each.word for each in verdicts]
+        told = ", ".join(f"{words.count(word)} {word}" for word in VERDICTS if word in words)
+        page.paragraph(f"{len(verdicts)} files: ", told + ".", indent=0)
 
 
 class _Console(Console):
@@ -107,7 +112,10 @@ def _write_judged(page: _Page, verdict: Verdict) -> None:
 
 def _summary(verdict: Verdict) -> str:
     """How many findings of which severity there are, most severe first."""
-    counts = {name: sum(each.severity == name for each in verdict.findings) for name in SEVERITIES}
+    counts: dict[str, int] = {
+        name: sum(each.severity == name for each in verdict.findings) for name in SEVERITIES
+    }
+    counts["not judged"] = len(verdict.not_judged)
     told = ", ".join(f"{count} {name}" for name, count in counts.items() if count)
     return f" ({told})" if told else ""
 
@@ -153,9 +161,7 @@ def _write_assumed(page: _Page, verdict: Verdict) -> None:
     assumed = sorted({name for finding in verdict.findings for name in finding.assumed})
     if not assumed:
         return
-    page.paragraph(
-        "Default properties that findings rest on; declare them to narrow the range:", "", indent=0
-    )
+    page.paragraph("Default properties that findings rest on, each with its range:", "", indent=0)
     for name in assumed:
         page.paragraph("", name)
     page.gap()

@@ -74,20 +74,23 @@ def test_json_has_every_quantity_and_why_one_is_missing() -> None:
 
 def test_text_has_a_line_for_each_quantity() -> None:
     assert (
-        facts_text(FACTS, "p\x1b.yaml")
-        == f"""\
+        facts_text(FACTS, "p\x1b.yaml", columns=100)
+        == """\
 Derived from p<U+001B>.yaml
+In brackets what each value rests on, weakest first: default, chemistry table, cell maker, declared,
+measured.
 
 run
-  coldest_degC  -4.312 degC  -6 to -2.5  (default properties with a range)
-  cells         1235000  (what the file declares)
-  releases      yes  (default properties with a range)
-  because       -  (default properties with a range)
+  coldest_degC  -4.312 degC  -6 to -2.5  (default)
+  cells         1235000  (declared)
+  releases      yes  (default)
+  because       -  (default)
   late_min      not derived: charging never<U+001B> resumes
   energy_Wh     not derived: the heater is not described; add heater.power_W, site.coldest_degC
 
 empty
 
-{CAUTION}
+A clean result is not a certification. The cell maker's datasheet, the applicable standards and
+local codes, and a qualified person decide. Physical tests on cold or damaged cells can end in fire.
 """
     )

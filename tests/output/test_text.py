@@ -25,7 +25,7 @@ def test_a_whole_page() -> None:
         written(REJECTED, UNUSABLE)
         == """\
 b.yaml
-REJECTED: do not flash (1 reject)
+REJECTED: do not flash (1 reject, 1 not judged)
 
 Reject: Released too cold
   b.yaml:5:79  protection.charge_cold.release_above_degC
@@ -39,7 +39,7 @@ Reject: Released too cold
   Rests on: default properties with a range
   Rule: cold
 
-Default properties that findings rest on; declare them to narrow the range:
+Default properties that findings rest on, each with its range:
   contact_pad_m2K_per_W
 
 Taken on by a person, and still counted here:
@@ -64,6 +64,8 @@ UNUSABLE: the file could not be read
 Caution: A clean result is not a certification. The cell maker's datasheet, the
 applicable standards and local codes, and a qualified person decide. Physical
 tests on cold or damaged cells can end in fire.
+
+2 files: 1 rejected, 1 unusable.
 """
     )
 
