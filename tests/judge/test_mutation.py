@@ -29,9 +29,17 @@ COMPUTED = {
         "not_below(facts.ambient_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
         ("0.0", "0.1"),
     ),
+    "charge-heats-cell-beyond-limit": (
+        "not_above(facts.hot_charge.hottest_in_full_run_degC, limits.charge_degC.max, {})",
+        ("0.0",),
+    ),
     "cold-release-before-core": (
         "not_below(facts.heated_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
         ("0.0", "0.1"),
+    ),
+    "discharge-heats-cell-beyond-limit": (
+        "not_above(facts.hot_discharge.hottest_in_full_run_degC, limits.discharge_degC.max, {})",
+        ("0.0",),
     ),
     "spread-while-heating": ("not_above(facts.heated_warmup.spread_at_release_K, 10.0, {})", ("0.0",)),
     "surface-hotter-than-cell-bears": (
