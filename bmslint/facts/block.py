@@ -68,8 +68,8 @@ def _density(inputs: Inputs) -> Triple:
 def _heat_capacity(inputs: Inputs) -> Triple:
     pack = describe(inputs)
     x, y, z = pack.size_m
-    heat = pack.specific_heat.scaled(pack.density.value * x * y * z)
-    return heat.low, heat.value, heat.high
+    heat, density, box = pack.specific_heat, pack.density, x * y * z
+    return heat.low * density.low * box, heat.value * density.value * box, heat.high * density.high * box
 
 
 def capacity_Ah(inputs: Inputs) -> float:

@@ -131,7 +131,7 @@ class Pack:
 
     def heat_J_per_m3K(self, corner: Corner) -> float:
         """Heat that a volume takes up (J/(m3 K))."""
-        return self.density.value * self.specific_heat.at(corner.specific_heat)
+        return self.density.at(corner.specific_heat) * self.specific_heat.at(corner.specific_heat)
 
     def axes(self, corner: Corner) -> tuple["Axis", "Axis", "Axis"]:
         """Build the three axes of the block at a corner."""
