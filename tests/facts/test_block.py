@@ -13,6 +13,7 @@ HUT = {
     "mass_kg": 8 * 4.1,
     "density_kg_per_m3": 4.1 / (0.054 * 0.174 * 0.205),
     "heat_capacity_J_per_K": 8 * 4.1 * 1020,  # specific heat of the table
+    "capacity_Ah": 230,
     "energy_Wh": 8 * 3.2 * 230,  # nominal voltage of iron phosphate
 }
 BUOY = {
@@ -21,6 +22,7 @@ BUOY = {
     "mass_kg": 12 * 0.53,
     "density_kg_per_m3": 0.53 / (0.011 * 0.120 * 0.200),
     "heat_capacity_J_per_K": 12 * 0.53 * 1000,
+    "capacity_Ah": 20,
     "energy_Wh": 12 * 2.3 * 20,  # nominal voltage of titanate
 }
 
