@@ -188,6 +188,35 @@ def test_a_path_that_does_not_go_by_the_steps_pushes_on() -> None:
     assert rise == pytest.approx(lumped_end(100.0) - START, rel=2.5e-3)
 
 
+def test_the_delay_counts_before_the_current_ends() -> None:
+    """Ten minutes of delay come on top of the time to the reading, and heat the cells on."""
+    prompt = discharged(150.0)
+    slow = discharged(150.0, "{inhibit_above_degC: 55, release_below_degC: 50, sensors: [end], delay_s: 600}")
+    waited = [number(found, "hot_discharge.time_to_trip_min") for found in (prompt, slow)]
+    assert waited[1] - waited[0] == pytest.approx(10.0, rel=1e-9)
+    hottest = [number(found, "hot_discharge.hottest_at_trip_degC") for found in (prompt, slow)]
+    assert hottest[1] > hottest[0] + 1.0
+
+
+def test_the_unfavourable_resistance_of_a_hot_pack_is_the_one_that_falls_least() -> None:
+    """Without a declared ratio: 20 kJ/mol, the low end of the default, and 5.8 W/(m2 K) outside."""
+    hot = "discharge_hot: {inhibit_above_degC: 55, release_below_degC: 50, sensors: [end]}"
+    changes = {
+        "    resistance_ratio_0degC: 3\n": "",
+        "continuous_A: 80": "continuous_A: 60",
+        hot: "discharge_hot: none",
+    }
+    found = facts(METAL, changes=changes)
+
+    def surplus(t: float) -> float:
+        ohm = 2e-3 * np.exp(20e3 / 8.314462618 * (1 / (t + 273.15) - 1 / 298.15))
+        return float(4 * 60.0**2 * ohm - 5.8 * AREA_M2 * (t - START))
+
+    item = found.find("hot_discharge.steady_hottest_degC")
+    assert isinstance(item, Quantity)
+    assert float(item.high) - START == pytest.approx(float(brentq(surplus, START, 300.0)) - START, rel=3e-3)
+
+
 def test_no_current_at_the_hottest_site_makes_no_heat() -> None:
     found = charged("[{from_degC: 0, max_A: 80}, {from_degC: 28, max_A: 0}]")
     assert number(found, "hot_charge.current_A") == 0.0
