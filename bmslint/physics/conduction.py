@@ -52,6 +52,10 @@ class Axis:
         volumes: finite volumes in each cell.
         ends: finite volumes in the first and in the last cell, or in each half of a cell that is alone,
             thinner towards the outside, where the field bends most; 0 cuts every cell alike.
+
+    Validity: properties uniform along the axis and constant; second order in the length of a volume.
+    Source: finite volumes with resistances between their middles, S. V. Patankar, Numerical Heat Transfer
+        and Fluid Flow, 1980, chapter 4 (number from memory); the graded cut is our own.
     """
 
     cells: int
@@ -94,11 +98,22 @@ class Axis:
         return float(self.halves_W_per_m2K[0])
 
     def conductance_W_per_m2K(self, high: bool) -> float:
-        """Conductance of an end from its surface outward (W/(m2 K))."""
+        """Give the conductance of an end from its surface outward.
+
+        Args:
+            high: whether the high end is asked for, instead of the low one.
+
+        Returns:
+            Conductance (W/(m2 K)).
+        """
         return self.high_W_per_m2K if high else self.low_W_per_m2K
 
     def planes(self) -> NDArray[np.int64]:
-        """Index of the volume before each plane between two cells, shape (cells - 1,)."""
+        """Give where the planes between two cells are.
+
+        Returns:
+            Index of the volume before each plane, no unit, shape (cells - 1,).
+        """
         return (self.ends or self.volumes) - 1 + self.volumes * np.arange(self.cells - 1)
 
     def weights(self, position_m: float) -> Array:
@@ -110,6 +125,9 @@ class Axis:
         Returns:
             Weights that sum to 1, shape (count,). On a plane between cells both neighbours count, equally
             where they are cut alike.
+
+        Validity: second order inside a cell; on a plane the mean of its two sides, not either surface.
+        Source: linear interpolation.
         """
         numbers = np.arange(self.count)
         place = np.interp(position_m, self.middles_m, numbers)
@@ -126,6 +144,10 @@ class Axis:
         Returns:
             Decay rates (1/s), shape (modes,), ascending; modes in columns, shape (count, modes),
             orthonormal when each volume counts by its length.
+
+        Validity: as the axis'; modes that are not alike on both sides are absent where `alike` is set.
+        Source: separation of variables on the finite volumes, a symmetric tridiagonal matrix; LAPACK's
+            symmetric eigensolver through numpy.linalg.eigh. Halving by symmetry is our own.
         """
         n, half = self.count, self.half_W_per_m2K
         resistance = 1.0 / self.halves_W_per_m2K
@@ -171,7 +193,10 @@ def homogenised(axis: Axis, most: int) -> Axis:
 
     Returns:
         The axis itself, or one continuous body of `most` volumes with the contacts spread into its
-        conductivity. Valid where a cell is small against the row: the fall inside one cell is then lost.
+        conductivity.
+
+    Validity: where a cell is small against the row: the fall inside one cell is lost.
+    Source: resistances in series, any text on heat conduction.
     """
     if axis.count <= most:
         return axis
@@ -268,6 +293,10 @@ class Block:
 
         Returns:
             The block; its modes stay, since both act alike everywhere, and only their rates differ.
+
+        Validity: both alike everywhere; a fall that is a straight line over temperature.
+        Source: a multiple of the identity shifts every eigenvalue and leaves the eigenvectors; its use
+            here is our own.
         """
         twin = copy(self)
         twin.heat_J_per_m3K = self.heat_J_per_m3K * heat_ratio
@@ -281,17 +310,24 @@ class Block:
         return int(self.rates.size)
 
     def rest(self) -> Array:
-        """Give the state of a block at the common start temperature, shape (modes,)."""
+        """Give the state of a block at the common start temperature.
+
+        Returns:
+            Modal amplitudes, all 0 (K), shape (modes,).
+        """
         return np.zeros(self.modes)
 
     def steady(self, strengths: Mapping[str, float]) -> Array:
         """Give the state that constant drives lead to.
 
         Args:
-            strengths: strength of each named drive; one not named is off.
+            strengths: strength of each named drive, as a multiple of its unit strength; one not named is off.
 
         Returns:
             Modal amplitudes (K), shape (modes,).
+
+        Validity: as the block's; one without any loss is given the slowest rate instead of none.
+        Source: each mode by itself, its heating over its rate; Lynch, Rice and Thomas as for the block.
         """
         return np.array([strengths.get(name, 0.0) for name in self.names]) @ self._steady
 
@@ -305,6 +341,9 @@ class Block:
 
         Returns:
             Modal amplitudes (K), shape (modes,) or (times, modes); exact for any time.
+
+        Validity: drives constant since the start.
+        Source: the solution of a linear equation with constant coefficients, one exponential for each mode.
         """
         grown = -np.expm1(-np.multiply.outer(seconds, self.rates))
         result: Array = state + (steady - state) * grown
@@ -335,7 +374,8 @@ class Block:
             volumes: numbers of the volumes wanted along each axis.
 
         Returns:
-            Matrix of shape (points, modes) for every combination, z running fastest.
+            Matrix of shape (points, modes) for every combination, z running fastest; its product with a
+            state is the points' temperature (K).
         """
         x, y, z = (shapes[list(numbers)] for shapes, numbers in zip(self.shapes, volumes, strict=True))
         rows = x[:, None, None, :, None, None] * y[:, None, None, :, None] * z[:, None, None, :]
@@ -375,7 +415,7 @@ class Block:
 
     @cached_property
     def mean_row(self) -> Array:
-        """The row that reads the mean temperature of all volumes off a state, shape (modes,)."""
+        """The row whose product with a state is the mean temperature of all volumes (K), shape (modes,)."""
         x, y, z = (
             axis.steps_m @ shapes / axis.steps_m.sum()
             for axis, shapes in zip(self.axes, self.shapes, strict=True)
@@ -383,7 +423,14 @@ class Block:
         return self._row(x, y, z)
 
     def mean(self, state: Array) -> float:
-        """Give the mean temperature of all volumes (K) in a state of shape (modes,)."""
+        """Give the mean temperature of all volumes, each by its size.
+
+        Args:
+            state: modal amplitudes (K), shape (modes,).
+
+        Returns:
+            Temperature (K).
+        """
         return float(self.mean_row @ state)
 
     def full_field(self, state: Array) -> Array:
@@ -402,9 +449,9 @@ class Block:
 
         Args:
             state: modal amplitudes (K), shape (modes,).
-            x: for each place along x what it reads of each mode in `shapes[0]`, shape (places, modes).
-            y: the same along y.
-            z: the same along z.
+            x: for each place along x what it reads of each mode in `shapes[0]`, no unit, shape (places, modes).
+            y: the same along y, no unit.
+            z: the same along z, no unit.
 
         Returns:
             Temperatures (K), shape (places along x, y, z).
@@ -422,6 +469,9 @@ class Block:
 
         Returns:
             Surface temperature (K), same shape.
+
+        Validity: a straight line over the outer half of a volume, so steady there.
+        Source: balance of the fluxes at the surface, any text on heat conduction.
         """
         number, high = divmod(FACES.index(place), 2)
         axis = self.axes[number]

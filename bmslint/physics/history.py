@@ -24,6 +24,9 @@ class Probe:
         row: weights over the block's modes, shape (modes,).
         offsets: rise of the place itself by each named drive at unit strength (K), such as a film's own.
         lag_s: time constant of the first-order lag of the sensor (s); 0 is none.
+
+    Validity: a sensor too small to change the block's temperature.
+    Source: first-order lag of a lumped body, lag dR/dt = T - R, any text on heat transfer.
     """
 
     row: Array
@@ -37,6 +40,9 @@ class Probes:
     Args:
         probes: the sensors, in the order in which reports are wanted.
         block: the block that they read.
+
+    Validity: as `Probe`; a lag within a millionth of a mode's own is taken as that much different.
+    Source: the lag's equation under one exponential, mode by mode; our own arrangement.
     """
 
     def __init__(self, probes: Sequence[Probe], block: Block) -> None:
@@ -68,9 +74,11 @@ class Segment:
         probes: its sensors.
         state: modal amplitudes at the start (K), shape (modes,).
         lagged: what the sensors report at the start (K), shape (probes,).
-        strengths: strength of each named drive during the stretch.
+        strengths: strength of each named drive during the stretch, as a multiple of its unit strength.
 
-    The lag is solved with the modes, so a report is exact for any time.
+    Validity: drives constant during the stretch; then exact for any time, the lag included.
+    Source: the solution of a linear equation with constant coefficients, one exponential for each mode and
+        one for each lag; our own arrangement.
     """
 
     def __init__(
@@ -109,11 +117,25 @@ class Segment:
         return result
 
     def states(self, seconds: Array | float) -> Array:
-        """Give the block's state at times since the start (s); shape (modes,) or (times, modes)."""
+        """Give the block's state.
+
+        Args:
+            seconds: times since the start of the stretch (s), a number or shape (times,).
+
+        Returns:
+            Modal amplitudes (K), shape (modes,) or (times, modes).
+        """
         return self.block.after(self.state, self.steady, seconds)
 
     def end(self, seconds: float) -> tuple[Array, Array]:
-        """Give the block's state and the sensors' reports (K) at a time since the start (s)."""
+        """Give the block's state and the sensors' reports at one time.
+
+        Args:
+            seconds: time since the start of the stretch (s).
+
+        Returns:
+            Modal amplitudes (K), shape (modes,), and reports (K), shape (probes,).
+        """
         state = self.block.after(self.state, self.steady, seconds)
         return state, self.reports(np.array([seconds]))[0]
 
@@ -128,6 +150,9 @@ def first_time(margin: Callable[[Array], Array], times: Array) -> float | None:
     Returns:
         The time (s), or None if the margin stays negative at all of them. Between two of the given
         times it is narrowed to 1/16 of the step and then taken on a straight line.
+
+    Validity: a margin that changes sign at most once between two neighbours of the given times.
+    Source: bracketing and the rule of false position, any text on numerical methods; our own steps.
     """
     values = margin(times)
     reached = values >= 0.0

@@ -24,7 +24,7 @@ def at_rest_V(charge: Array, charges: Sequence[float], volts: Sequence[float]) -
 
     Args:
         charge: State of charge, 0 to 1, any shape.
-        charges: States of charge of the curve's points, rising, shape (points,).
+        charges: States of charge of the curve's points, 0 to 1, rising, shape (points,).
         volts: Voltage at rest at each of them, V, shape (points,).
 
     Returns:
