@@ -25,7 +25,7 @@ PATTERNS = {
     r"^[A-Za-z][A-Za-z0-9_]*$": "a name of letters, digits and _ that begins with a letter",
     r"^[a-z][a-z0-9_-]*$": "a name of small letters, digits, _ and -",
     r"^[a-z][a-z0-9-]*$": "the id of a rule: small letters, digits and -",
-    r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$": "a date such as 2027-03-31",
+    r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$": "a date such as 2027-03-31",
 }
 
 

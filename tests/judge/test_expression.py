@@ -96,6 +96,6 @@ def test_texts_cannot_be_doubled_over_and_over() -> None:
 def test_roots_are_the_sections_of_the_settings_file() -> None:
     from bmslint.settings.models import Settings
 
-    about_the_file = {"format", "title", "extends", "accepted"}
+    about_the_file = {"format", "title", "extends", "accepted", "not_applicable"}
     sections = set(Settings.model_fields) - about_the_file
     assert set(ROOTS) == sections | {"settings", "facts", "limits", "item", "key", "here"}

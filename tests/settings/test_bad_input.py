@@ -151,7 +151,7 @@ FAULTS = {
         ".: 1\nsite: {'': 1, '[0]': 2, a.b: 3}\n",
         [(3, 1, ".", 'expected a key of the settings file, came ".", which is not known; known here: format,'
           " title, extends, pack, heater, sensors, protection, charge_current, charge_paths, balancing,"
-          " full_charge, charger, load, storage, site, accepted"),
+          " full_charge, charger, load, storage, site, accepted, not_applicable"),
          (4, 8, "site.", 'expected a key of `site`, came "", which is not known;'
           " known here: coldest_degC, hottest_degC, warms_to_degC, floor_degC"),
          (4, 15, "site.[0]", 'expected a key of `site`, came "[0]", which is not known;'

@@ -117,7 +117,6 @@ def test_only_three_keys_of_a_section_are_needed() -> None:
         "CurrentStep.from_degC",
         "CurrentStep.max_A",
         "ChargePath.name",
-        "Accepted.rule",
     }
 
 

@@ -18,6 +18,7 @@ from bmslint.settings.models.operation import (
     Charger,
     FullCharge,
     Load,
+    NotApplicable,
     Site,
     Storage,
 )
@@ -91,4 +92,9 @@ class Settings(Section):
                 "until": "2027-03-31",
             }
         ],
+    )
+    not_applicable: Annotated[list[NotApplicable], Field(max_length=200)] = field(
+        "Rules that lack data and do not concern this pack, each with a reason; they are shown, and do not"
+        " keep a file from being accepted.",
+        [{"rule": "charging-stops-in-heat", "reason": "the pack is charged in a cold room only"}],
     )

@@ -24,10 +24,8 @@ from bmslint.settings.models.units import (
 )
 
 RuleId = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[a-z][a-z0-9-]*$")]
-Date = Annotated[
-    str,
-    Field(min_length=10, max_length=10, pattern=r"^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$"),
-]  # fmt: skip
+# A day that no calendar has, such as 2027-02-31, is for the rules.
+Date = Annotated[str, Field(min_length=10, max_length=10, pattern=r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")]
 
 # What a path that pushes current in can be made to obey.
 Obeyed = Literal[
@@ -126,9 +124,16 @@ class Site(Section):
 
 
 class Accepted(Section):
-    """A finding that a person took on."""
+    """A finding that a person took on; what lacks one of the four is a finding, and does not count."""
 
-    rule: RuleId = required("Id of the rule.", "discharge-cold-below-cell")
+    rule: RuleId = field("Id of the rule.", "discharge-cold-below-cell")
     reason: Text = field("Why the finding is acceptable here.", "winter lay-up only")
     by: Text = field("Who took it on.", "site engineer")
     until: Date = field("Last day on which it holds, as year-month-day.", "2027-03-31")
+
+
+class NotApplicable(Section):
+    """A rule that lacks data and does not concern this pack; without a reason it is a finding."""
+
+    rule: RuleId = field("Id of the rule.", "charging-stops-in-heat")
+    reason: Text = field("Why the rule does not concern this pack.", "the pack is charged in a cold room only")
