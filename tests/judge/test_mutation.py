@@ -70,6 +70,14 @@ COMPUTED = {
             " || facts.ambient_warmup.above_allowed_Ah <= 0.001 / facts.block.capacity_Ah",
         ),
     ),
+    "heating-trips-sensor-difference": (
+        "not_above(facts.heated_warmup.spread_at_release_K, protection.sensor_difference.trip_above_K, {})",
+        ("0.0",),
+    ),
+    "warming-trips-sensor-difference": (
+        "not_above(facts.ambient_warmup.spread_at_release_K, protection.sensor_difference.trip_above_K, {})",
+        ("0.0",),
+    ),
     "warm-up-too-long": ("not_above(facts.heated_warmup.time_to_release_min, 720.0, {})", ("0.0",)),
 }
 UNNOTICED = {
