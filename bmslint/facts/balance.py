@@ -1,4 +1,8 @@
-"""How long the bleed takes to bring unequal cells together."""
+"""How long the bleed takes to bring unequal cells together.
+
+Validity: the imbalance that a person would expect, not one measured; as `bleed_h`.
+Source: charge is current times time; the imbalance is a default with its own source.
+"""
 
 from collections.abc import Callable
 

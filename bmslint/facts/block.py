@@ -1,4 +1,8 @@
-"""Masses, counts and energy of the pack."""
+"""Masses, counts and energy of the pack.
+
+Validity: as the settings declare; energy at nominal voltage, not over the curve.
+Source: definitions of volume, density, charge and energy.
+"""
 
 from collections.abc import Callable
 

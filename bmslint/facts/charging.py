@@ -1,4 +1,8 @@
-"""The current that flows after release, and what it means for the coldest cell."""
+"""The current that flows after release, and what it means for the coldest cell.
+
+Validity: the cells' own heat is that at the coldest point's temperature; its reversible part is neglected.
+Source: Joule's law and the Arrhenius equation; the comparison with the coldest point is our own.
+"""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass

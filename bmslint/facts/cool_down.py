@@ -1,4 +1,9 @@
-"""A warm pack left at its coldest site: how long until it is too cold, and what would hold it."""
+"""A warm pack left at its coldest site: how long until it is too cold, and what would hold it.
+
+Validity: nothing heats the pack but what holds it, and its surroundings stay as they are.
+Source: conduction as in `physics.conduction`; the floor's share by linearity, heat that is set free once
+    or for ever takes the same ways out, our own use of it.
+"""
 
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING

@@ -2,8 +2,11 @@
 
 Which end of a property is unfavourable differs from fact to fact and from pack to pack: a sensor under the
 film and one between the cells want the opposite. So several corners are run, and the end of a range that
-is unfavourable is the worst of them; tests/facts/test_ranges.py holds that against property sets drawn from
-the whole ranges.
+is unfavourable is the worst of them; tests/facts/test_ranges.py holds that of four packs, for at least 99 %
+of property sets drawn from the whole ranges.
+
+Validity: where a fact's extreme lies at a corner that is run: tried on drawn property sets, not proved.
+Source: our own.
 """
 
 from collections.abc import Sequence

@@ -1,4 +1,8 @@
-"""Currents of the whole pack side by side: what pushes in, what the cells bear, where the board trips."""
+"""Currents of the whole pack side by side: what pushes in, what the cells bear, where the board trips.
+
+Validity: sensors of current are off by no more than the stated error.
+Source: definitions, and Kirchhoff's current law for paths and cells side by side.
+"""
 
 from collections.abc import Callable
 from itertools import pairwise

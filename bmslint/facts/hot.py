@@ -1,4 +1,8 @@
-"""A pack at its hottest site under a lasting current: when its sensors stop it, and how hot it is inside."""
+"""A pack at its hottest site under a lasting current: when its sensors stop it, and how hot it is inside.
+
+Validity: the current never changes but by its steps, and the cells' reversible heat is neglected.
+Source: balance of heat made and heat lost; our own arrangement of it.
+"""
 
 from dataclasses import dataclass
 from math import inf

@@ -2,6 +2,9 @@
 
 These cost many runs, so they are derived only where they are asked for: shown with the facts, or tried as
 a suggestion.
+
+Validity: the release is safe below one power and unsafe above it; steps as a person sets them.
+Source: bisection, any text on numerical methods, on the forward run itself; our own.
 """
 
 from collections.abc import Callable

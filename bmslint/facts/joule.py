@@ -1,4 +1,8 @@
-"""Heat that a current makes in the cells, and the temperature at which it is carried off."""
+"""Heat that a current makes in the cells, and the temperature at which it is carried off.
+
+Validity: constant current; all cells have the resistance of the pack's mean temperature; no reversible heat.
+Source: Joule's law; the straight line through the two points of Gauss' quadrature, our own use of it.
+"""
 
 from collections.abc import Callable
 from dataclasses import dataclass

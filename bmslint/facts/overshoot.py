@@ -1,4 +1,8 @@
-"""How far a cell goes past its trip while the protection waits out its delay."""
+"""How far a cell goes past its trip while the protection waits out its delay.
+
+Validity: so short a delay that the slope of the curve stays; resistance constant.
+Source: charge is current times time; the open-circuit curve has its own source.
+"""
 
 from collections.abc import Callable
 

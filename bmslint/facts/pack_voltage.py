@@ -1,4 +1,8 @@
-"""Voltages of pack, charger and cells brought to one measure: volts of one cell, and of the whole pack."""
+"""Voltages of pack, charger and cells brought to one measure: volts of one cell, and of the whole pack.
+
+Validity: cells in series share the pack's voltage evenly.
+Source: Kirchhoff's voltage law; definitions.
+"""
 
 from collections.abc import Callable
 

@@ -1,4 +1,8 @@
-"""The jump of the cell voltage when a trip stops the current, and whether it releases the trip at once."""
+"""The jump of the cell voltage when a trip stops the current, and whether it releases the trip at once.
+
+Validity: the first 10 s after the current ends; half charged cells.
+Source: Butler and Volmer, and Ohm at the upper end, as in `physics.voltage`.
+"""
 
 from collections.abc import Callable
 

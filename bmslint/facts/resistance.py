@@ -1,4 +1,8 @@
-"""The resistance of one cell by temperature, with the range that is known of it."""
+"""The resistance of one cell by temperature, with the range that is known of it.
+
+Validity: as `resistance_ratio`, and colder than -60 degC as at -60 degC.
+Source: Arrhenius equation, as in `physics.resistance`.
+"""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,8 @@
-"""What each threshold means at the sensor: curve, accuracy and resolution taken off the setting."""
+"""What each threshold means at the sensor: curve, accuracy and resolution taken off the setting.
+
+Validity: accuracy and one step of resolution add up in the unfavourable direction.
+Source: the beta equation of IEC 60539-1, as in `physics.thermistor`; how errors add up is our own.
+"""
 
 from collections.abc import Callable
 

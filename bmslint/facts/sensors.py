@@ -1,4 +1,8 @@
-"""What a sensor reads: where it sits in the block, its curve, its accuracy and its resolution."""
+"""What a sensor reads: where it sits in the block, its curve, its accuracy and its resolution.
+
+Validity: a sensor too small to change what it measures; on a face it reads the middle of the face.
+Source: first-order lag and resistances in series; where between cell and film a sensor reads is a default.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass

@@ -1,4 +1,8 @@
-"""How long a pack lasts on the shelf before its board and its own losses harm a cell."""
+"""How long a pack lasts on the shelf before its board and its own losses harm a cell.
+
+Validity: constant draw, self-discharge as at room temperature, all cells alike.
+Source: charge is current times time; reserve and self-discharge are defaults with their own sources.
+"""
 
 from collections.abc import Callable
 

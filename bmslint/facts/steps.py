@@ -1,4 +1,8 @@
-"""The settings' charge current held against the cell's at one and the same temperature."""
+"""The settings' charge current held against the cell's at one and the same temperature.
+
+Validity: sensors exact, cells evenly warm.
+Source: comparison of two step functions; our own.
+"""
 
 from math import inf
 

@@ -1,4 +1,8 @@
-"""A heater that stays on for ever: how hot film and cells become, and whether a cut-out ends it."""
+"""A heater that stays on for ever: how hot film and cells become, and whether a cut-out ends it.
+
+Validity: the heater never ends, and nothing but the surroundings cools.
+Source: the steady state of `physics.conduction`, and a balance at the film; our own arrangement.
+"""
 
 from dataclasses import dataclass
 from math import inf

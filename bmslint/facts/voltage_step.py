@@ -1,4 +1,8 @@
-"""The voltage of cold cells at the instant at which charging begins."""
+"""The voltage of cold cells at the instant at which charging begins.
+
+Validity: a cell at rest before, seconds after the current began; one open-circuit curve for all cells.
+Source: Butler and Volmer, and Ohm at the upper end, as in `physics.voltage`; curves have their own source.
+"""
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass

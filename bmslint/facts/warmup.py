@@ -1,4 +1,8 @@
-"""The warm-up of a cold pack until charging is released, and what follows: heated, or merely brought in."""
+"""The warm-up of a cold pack until charging is released, and what follows: heated, or merely brought in.
+
+Validity: soaked evenly at the start; surroundings constant.
+Source: our own arrangement of `facts.loop` and `facts.charging`.
+"""
 
 from collections.abc import Sequence
 from math import inf

@@ -148,7 +148,7 @@ def raised(item: Documented) -> set[str]:
     return found
 
 
-def tests_of(file: Path) -> set[str]:
+def names_of_tests(file: Path) -> set[str]:
     """Name the tests of a file without importing it."""
     tree = ast.parse(file.read_text(encoding="utf-8"))
     return {

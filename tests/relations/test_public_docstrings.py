@@ -10,8 +10,9 @@ PACKAGES = ("bmslint/physics", "bmslint/limits")
 ITEMS = [item for package in PACKAGES for item in public(package)]
 # A name or a text that gives a unit, or says that there is none.
 UNITS = (
-    "K", "degC", "V", r"A(?= *(?:$|[,.;)]))", "Ah", "A h", "As", "A s", "A2s", "A2 s", "s", "h", "m", "ohm", "J", "W", "kg", "Pa",
-    "days", "no unit", "dimensionless", "0 to 1", "number of", "numbers? of", "share", "weights?", "unit",
+    "K", "degC", "V", r"A(?= *(?:$|[,.;)]))", "Ah", "A h", "As", "A s", "A2s", "A2 s", "s", "h", "m", "ohm",
+    "J", "W", "kg", "Pa", "days", "no unit", "dimensionless", "0 to 1", "numbers? of", "share", "weights?",
+    "unit",
 )  # fmt: skip
 UNIT = re.compile(rf"(?<![A-Za-z'])(?:{'|'.join(UNITS)})(?![A-Za-z])")
 MEASURED = re.compile(r"\b(?:float|Array|NDArray|Kelvin)\b")
