@@ -1,6 +1,27 @@
-"""What holds for every test."""
+"""What holds for every test, and the figures of the rule pack at the end of a run."""
 
 import os
+from collections import Counter
+
+import pytest
 
 # A reference library that counts its users does so without these tests.
 os.environ["PYBAMM_DISABLE_TELEMETRY"] = "true"
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print what tests recorded: lines under `figure`, and numbers under `count`, added up by their name."""
+    lines: list[str] = []
+    counts: Counter[str] = Counter()
+    for reports in terminalreporter.stats.values():
+        for report in reports:
+            for kind, value in getattr(report, "user_properties", ()):
+                if kind == "figure":
+                    lines.append(value)
+                elif kind == "count":
+                    name, number = value
+                    counts[name] += number
+    if lines or counts:
+        terminalreporter.section("figures of the rule pack")
+        for line in (*lines, *(f"{name}: {number}" for name, number in counts.items())):
+            terminalreporter.write_line(line)

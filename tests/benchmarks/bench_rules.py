@@ -1,0 +1,46 @@
+"""The whole built-in pack over one settings file in a running process, facts derived before; asserts nothing.
+
+    .venv/bin/python tests/benchmarks/bench_rules.py [ROUNDS]
+
+Prints the median and the fastest round for each good profile; the goal is 10 ms at most.
+"""
+
+import os
+import sys
+from pathlib import Path
+from statistics import median
+from time import perf_counter
+
+# As the command line does: threads of the linear algebra cost more than they give on matrices this small.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from bmslint.judge.evaluate import evaluate
+from bmslint.judge.inputs import Inputs
+from bmslint.judge.judgement import derive_inputs
+from bmslint.judge.pack import load_pack
+from bmslint.settings import read
+
+PROFILES = Path(__file__).parents[2] / "profiles"
+GOAL_MS = 10.0
+
+
+def main() -> None:
+    rounds = int(sys.argv[1]) if len(sys.argv) > 1 else 40
+    pack = load_pack()
+    for path in sorted(PROFILES.glob("*.yaml")):
+        derived = derive_inputs(read(path))
+        taken = []
+        for _ in range(rounds):
+            # Fresh, so that nothing is kept from the round before.
+            inputs = Inputs(derived.data, derived.limits, derived.facts)
+            start = perf_counter()
+            for rule in pack.rules:
+                evaluate(rule, inputs)
+            taken.append((perf_counter() - start) * 1e3)
+        print(
+            f"{len(pack.rules)} rules over {path.stem:20s} {middle:5.1f} ms, fastest {fastest:.1f} ms, goal {GOAL_MS:.0f} ms"
+        )
+
+
+if __name__ == "__main__":
+    main()
