@@ -33,6 +33,10 @@ COMPUTED = {
         "not_above(facts.hot_charge.hottest_in_full_run_degC, limits.charge_degC.max, {})",
         ("0.0",),
     ),
+    "cold-cells-see-more-voltage": (
+        "facts.voltage_step.coldest_above_hottest_mV {} 30.0",
+        ("<",),
+    ),
     "cold-release-before-core": (
         "not_below(facts.heated_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
         ("0.0", "0.1"),
