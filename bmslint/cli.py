@@ -110,6 +110,7 @@ def _parser() -> argparse.ArgumentParser:
         default="reject",
         help="least severity that gives exit status 1 (default: reject)",
     )
+    _take_rules(check)
     check.set_defaults(run=_check)
 
     facts = _command(
@@ -132,8 +133,23 @@ def _parser() -> argparse.ArgumentParser:
 
     rules = _command(commands, "rules", "list the rules, or show one", "bmslint rules no-cold-inhibit")
     rules.add_argument("rule", nargs="?", metavar="RULE", help="id of the rule to show")
+    _take_rules(rules)
     rules.set_defaults(run=_rules)
     return parser
+
+
+def _take_rules(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--rules",
+        metavar="DIR",
+        type=Path,
+        action="append",
+        default=[],
+        help="folder with rules of your own and changes of others; may be given again",
+    )
+    command.add_argument(
+        "--installed-rules", action="store_true", help="use the rules that installed packages offer, too"
+    )
 
 
 def _command(
@@ -159,7 +175,7 @@ def _check(options: argparse.Namespace) -> int:
     if options.output is not None and _is_among(options.output, paths):
         _say(f"bmslint: {options.output} is judged and would be written over; name another file for --output")
         return UNUSABLE
-    pack = _built_in_pack()
+    pack = _pack(options)
     if pack is None:
         return UNUSABLE
     from bmslint.judge.faults import PackError
@@ -171,7 +187,7 @@ def _check(options: argparse.Namespace) -> int:
     try:
         verdicts = [judge(read(path), pack) for path in paths]
     except (PackError, UnusableTable) as error:
-        _say(UNUSABLE_PACK, str(error))
+        _say_pack(error)
         return UNUSABLE
     try:
         _write(verdicts, pack, options.format, options.output)
@@ -202,15 +218,21 @@ def _status(verdict: Verdict, fail_on: str) -> int:
     return NOT_JUDGED if any(each.severity == "reject" for each in verdict.not_judged) else OK
 
 
-def _built_in_pack() -> Pack | None:
+def _pack(options: argparse.Namespace) -> Pack | None:
     from bmslint.judge.faults import PackError
     from bmslint.judge.pack import load_pack
 
     try:
-        return load_pack()
+        return load_pack(own=options.rules, installed=options.installed_rules)
     except PackError as error:
-        _say(UNUSABLE_PACK, str(error))
+        _say_pack(error)
         return None
+
+
+def _say_pack(error: Exception) -> None:
+    from bmslint.judge.template import visible
+
+    _say(UNUSABLE_PACK, *map(visible, str(error).split("\n")))
 
 
 def settings_files(names: Sequence[str]) -> list[Path]:
@@ -253,10 +275,10 @@ def _write(verdicts: Sequence[Verdict], pack: Pack, form: str, output: Path | No
         from bmslint.output.text import write_check
 
         if output is None:
-            write_check(verdicts, sys.stdout)
+            write_check(verdicts, sys.stdout, own=pack.own)
             return
         page = io.StringIO()
-        write_check(verdicts, page)
+        write_check(verdicts, page, own=pack.own)
         text = page.getvalue()
     if output is None:
         sys.stdout.write(text)
@@ -310,7 +332,7 @@ def _schema(options: argparse.Namespace) -> int:
 def _rules(options: argparse.Namespace) -> int:
     from bmslint.output.rules import rule_list, rule_text
 
-    pack = _built_in_pack()
+    pack = _pack(options)
     if pack is None:
         return UNUSABLE
     if options.rule is None:

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from bmslint.data import rules_dir
 from bmslint.judge import engine
 from bmslint.judge.faults import PackError, PackProblem, RuleError
 from bmslint.judge.read import read_rule
 from bmslint.judge.rule import Faults, Rule, build_rule
+
+if TYPE_CHECKING:
+    from bmslint.judge.own.changes import OwnPack, Wanted
+    from bmslint.judge.own.folder import OwnFolder
 
 NOT_FAMILIES = frozenset({"chemistries", "retired"})
 
@@ -20,12 +24,13 @@ class Pack(NamedTuple):
     """Rules that are judged together.
 
     `digest` is a hash over every YAML file of the folder, as chemistry tables and default properties
-    decide a verdict too.
+    decide a verdict too. `own` are folders of one's own, each with its digest; their rules are in `rules`.
     """
 
     name: str
     digest: str
     rules: tuple[Rule, ...]
+    own: tuple[OwnPack, ...] = ()
 
     def rule(self, name: str) -> Rule | None:
         """Find a rule.
@@ -56,11 +61,13 @@ def _holds_rule(path: Path, root: Path) -> bool:
     return family.parent == root and family.name not in NOT_FAMILIES
 
 
-def load_pack(folder: Path | None = None) -> Pack:
+def load_pack(folder: Path | None = None, own: Sequence[Path] = (), installed: bool = False) -> Pack:
     """Load a pack.
 
     Args:
         folder: the folder with a folder for each family; the built-in one if left out.
+        own: folders of one's own, whose rules are added and whose changes are made.
+        installed: whether to add the folders that installed packages offer.
 
     Returns:
         The pack, its rules sorted by id.
@@ -68,47 +75,86 @@ def load_pack(folder: Path | None = None) -> Pack:
     Raises:
         PackError: anything in it cannot be used; everything at fault is named at once.
     """
-    built_in = folder is None
     root = rules_dir() if folder is None else folder
-    problems: list[PackProblem] = []
-    rules: dict[str, Rule] = {}
+    name = "built-in" if folder is None else root.name
+    loader = _Loader()
+    if own or installed:
+        loader.read_own([(path.as_posix(), path) for path in own], installed)
     digest = hashlib.sha256()
     for path in sorted(root.rglob("*.yaml")):
         content, file = path.read_bytes(), path.relative_to(root).as_posix()
         digest.update(f"{file}\0{len(content)}\0".encode() + content)
-        rule = _load_rule(path, file, content, problems) if _holds_rule(path, root) else None
-        if rule is None:
-            continue
-        if rule.id in rules:
-            what = f"a second rule {rule.id}; the first is in {rules[rule.id].file}"
-            problems.append(PackProblem(rule.file, 1, 1, what))
-        rules[rule.id] = rule
-    if not rules and not problems:
-        problems.append(PackProblem(str(root), 1, 1, "there is no rule file in this folder"))
-    problems += _check_covers(rules)
-    if problems:
-        raise PackError(problems)
-    name = "built-in" if built_in else root.name
-    return Pack(name, digest.hexdigest()[:16], tuple(rules[each] for each in sorted(rules)))
+        if _holds_rule(path, root):
+            loader.load(file, path.stem, path.parent.name, content)
+    if not loader.rules and not loader.problems:
+        loader.problems.append(PackProblem(str(root), 1, 1, "there is no rule file in this folder"))
+    return loader.complete(Pack(name, digest.hexdigest()[:16], ()))
 
 
-def _load_rule(path: Path, file: str, content: bytes, problems: list[PackProblem]) -> Rule | None:
-    document = read_rule(content, file)
-    before = len(problems)
-    problems += document.problems
-    if len(problems) > before:
-        return None
-    faults = Faults()
-    rule = build_rule(document.data, path.parent.name, file, document.positions, faults)
-    if rule.id != path.stem:
-        faults.found.append(("id", RuleError(f"the id {rule.id} is not the file's name {path.stem}")))
-    for key, expression in _expressions(rule).items():
-        if expression:
-            faults.read(key, engine.compiled, expression, None)
-    for key, fault in faults.found:
-        line, column = document.place(key, fault.offset)
-        problems.append(PackProblem(file, line, column, f"{key or 'rule'}: {fault.what}"))
-    return None if faults.found else rule
+class _Loader:
+    """Collects rules and everything wrong with them."""
+
+    def __init__(self) -> None:
+        self.rules: dict[str, Rule] = {}
+        self.problems: list[PackProblem] = []
+        self.own: Sequence[OwnFolder] = ()
+        self.wanted: Mapping[str, Wanted] = {}
+
+    def read_own(self, folders: list[tuple[str, Path]], installed: bool) -> None:
+        """Read folders of one's own; their rules are loaded after the built-in ones."""
+        from bmslint.judge.own.changes import wanted_changes
+        from bmslint.judge.own.folder import read_folders
+
+        if installed:
+            from bmslint.judge.own.installed import installed_folders
+
+            folders += installed_folders(self.problems)
+        self.own = read_folders(folders, self.problems)
+        self.wanted = wanted_changes(self.own, self.problems)
+
+    def load(self, file: str, stem: str, family: str, content: bytes, *, own: bool = False) -> None:
+        """Load a rule file; one of one's own may name only what there is."""
+        document = read_rule(content, file)
+        self.problems += document.problems
+        if document.problems:
+            return
+        faults, wanted = Faults(), self.wanted.get(document.data["id"])
+        replaced = wanted.data.get("parameters", {}) if wanted is not None else {}
+        rule = build_rule(document.data, family, file, document.positions, faults, replaced)
+        if rule.id != stem:
+            faults.found.append(("id", RuleError(f"the id {rule.id} is not the file's name {stem}")))
+        for key, expression in _expressions(rule).items():
+            if expression:
+                faults.read(key, engine.compiled, expression, None)
+        if own:
+            from bmslint.judge.own.known import check_names
+
+            check_names(rule, document.data, faults)
+        for key, fault in faults.found:
+            line, column = document.place(key, fault.offset)
+            self.problems.append(PackProblem(file, line, column, f"{key or 'rule'}: {fault.what}"))
+        if faults.found:
+            return
+        if rule.id in self.rules:
+            what = f"a second rule {rule.id}; the first is in {self.rules[rule.id].file}"
+            self.problems.append(PackProblem(rule.file, 1, 1, what))
+        self.rules[rule.id] = rule
+
+    def complete(self, pack: Pack) -> Pack:
+        """Add rules and changes of one's own, and hold what is said between rules."""
+        for folder in self.own:
+            for each in folder.files:
+                self.load(each.file, each.stem, each.family, each.content, own=True)
+        self.problems += _check_covers(self.rules)
+        rules = self.rules
+        own: tuple[OwnPack, ...] = ()
+        if self.own:
+            from bmslint.judge.own.changes import own_packs
+
+            rules, own = own_packs(self.rules, self.own, self.wanted, self.problems)
+        if self.problems:
+            raise PackError(self.problems)
+        return pack._replace(rules=tuple(rules[each] for each in sorted(rules)), own=own)
 
 
 def _expressions(rule: Rule) -> Mapping[str, str]:

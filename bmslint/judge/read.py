@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from bmslint.settings.places import Position
 
 COMPILED = Path(__file__).with_name("compiled.json")
+CHANGES_COMPILED = Path(__file__).parent / "own" / "compiled.json"
 
 
 class RuleDocument(NamedTuple):
@@ -47,8 +48,8 @@ class RuleDocument(NamedTuple):
 
 
 @cache
-def _validator() -> SchemaValidator:
-    return load_validator(COMPILED, "bmslint.judge.rulefile:RuleFile")
+def _validator(compiled: Path, model: str) -> SchemaValidator:
+    return load_validator(compiled, model)
 
 
 def read_rule(content: bytes, file: str) -> RuleDocument:
@@ -61,6 +62,25 @@ def read_rule(content: bytes, file: str) -> RuleDocument:
     Returns:
         The rule's data as `rulefile` describes it; empty where there are problems.
     """
+    return _read(content, file, "rule", _validator(COMPILED, "bmslint.judge.rulefile:RuleFile"))
+
+
+def read_changes(content: bytes, file: str) -> RuleDocument:
+    """Read what a folder of one's own changes.
+
+    Args:
+        content: the bytes of the file.
+        file: its name, for messages.
+
+    Returns:
+        The data as `own.changesfile` describes it; empty where there are problems.
+    """
+    validator = _validator(CHANGES_COMPILED, "bmslint.judge.own.changesfile:ChangesFile")
+    return _read(content, file, "", validator)
+
+
+def _read(content: bytes, file: str, key: str, validator: SchemaValidator) -> RuleDocument:
+    """Read the first document of a file; the model of a rule file holds it under a key."""
     from bmslint.settings.engine import ValidationError
 
     tree = parse(content, file)
@@ -68,11 +88,14 @@ def read_rule(content: bytes, file: str) -> RuleDocument:
     data: dict[str, Any] = {}
     if not problems:
         try:
-            data = _validator().validate_python({"rule": tree.data})["rule"]
+            data = validator.validate_python({key: tree.data} if key else tree.data)
+            data = data[key] if key else data
         except ValidationError as error:
             for each in error.errors(include_url=False):
-                problems.append(_problem(each["loc"], each["msg"], file, tree.positions))
-    return RuleDocument(data, tree.positions, tuple(content.decode().splitlines()), tuple(problems))
+                loc = each["loc"][1:] if key else each["loc"]
+                problems.append(_problem(loc, each["msg"], file, tree.positions))
+    lines = tuple(content.decode(errors="replace").splitlines())
+    return RuleDocument(data, tree.positions, lines, tuple(problems))
 
 
 def _problem(
@@ -80,7 +103,7 @@ def _problem(
 ) -> PackProblem:
     """Name a fault by the key of the rule; the validator also names the branches of its unions."""
     path = where = ""
-    for step in loc[1:]:
+    for step in loc:
         if step in ("reject", "review", "note", "constrained-str") or str(step).startswith(("list[", "str")):
             continue
         path = joined(path, step)

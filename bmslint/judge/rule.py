@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
-from bmslint.judge.expression import SETTINGS_ROOTS, Expression, Reference, read_expression
+from bmslint.judge.expression import SETTINGS_ROOTS, Expression, Reference
 from bmslint.judge.faults import RuleError
 from bmslint.judge.finding import Severity
+from bmslint.judge.parameters import Parameter, fill_in, read_filled, unused
 from bmslint.judge.template import Template, read_template
 
 if TYPE_CHECKING:
@@ -33,6 +35,7 @@ class Rule(NamedTuple):
     """One rule with its expressions and templates read.
 
     `references` are the paths of `needs`, `require`, `value` and `limit`: what the judgement rests on.
+    Expressions and templates hold the values of `parameters` already.
     """
 
     id: str
@@ -57,6 +60,7 @@ class Rule(NamedTuple):
     does_not_apply_to: str
     known_false_alarms: str
     sources: tuple[Source, ...]
+    parameters: Mapping[str, Parameter]
     positions: Mapping[str, Position]
 
     def place(self, path: str) -> tuple[int, int]:
@@ -83,6 +87,7 @@ class Rule(NamedTuple):
 T = TypeVar("T")
 
 EACH_ROOTS = (*SETTINGS_ROOTS, "limits")
+NOTHING_REPLACED: Mapping[str, float] = MappingProxyType({})
 NEEDS_ROOTS = (*SETTINGS_ROOTS, "limits", "facts", "item")
 
 
@@ -113,7 +118,12 @@ class Faults:
 
 
 def build_rule(
-    data: Mapping[str, Any], family: str, file: str, positions: Mapping[str, Position], faults: Faults
+    data: Mapping[str, Any],
+    family: str,
+    file: str,
+    positions: Mapping[str, Position],
+    faults: Faults,
+    replaced: Mapping[str, float] = NOTHING_REPLACED,
 ) -> Rule:
     """Make a rule of the validated data of its file.
 
@@ -123,18 +133,26 @@ def build_rule(
         file: the file, for messages.
         positions: the place of each value of the file, by path.
         faults: collects expressions and templates at fault.
+        replaced: values in the place of those of its parameters, in their units.
 
     Returns:
         The rule; not to be used if faults were found.
     """
     nothing, empty = Expression("", ()), Template(("",), ())
+    data = {key: value for key, value in data.items() if value is not None}
+    parameters = {
+        name: Parameter(replaced.get(name, one["value"]), one.get("unit", ""), one["means"], one["value"])
+        for name, one in data.get("parameters", {}).items()
+    }
 
-    def expression(key: str) -> Expression | None:
-        text = data.get(key)
-        return None if text is None else faults.read(key, read_expression, text, nothing)
+    def expression(path: str, text: str) -> Expression:
+        return faults.read(path, lambda text: read_filled(text, parameters), text, nothing)
+
+    def given(key: str) -> Expression | None:
+        return expression(key, data[key]) if key in data else None
 
     def template(path: str, text: str) -> Template:
-        return faults.read(path, read_template, text, empty)
+        return faults.read(path, lambda text: fill_in(read_template(text), parameters), text, empty)
 
     patterns = data.get("each", [])
     each = (patterns,) if isinstance(patterns, str) else tuple(patterns)
@@ -144,17 +162,21 @@ def build_rule(
         for path in paths:
             if path.split(".")[0].split("[")[0] not in roots:
                 faults.found.append((key, RuleError(f"{path} does not begin with {_one_of(roots)}")))
+    for name in unused(_texts(data), parameters) if parameters else ():
+        faults.found.append((f"parameters.{name}", RuleError("no expression and no text names it")))
     needs = tuple(Reference(path, optional=False, iterated=False) for path in data.get("needs", ()))
-    require, value, limit = expression("require") or nothing, expression("value"), expression("limit")
+    require, value, limit = expression("require", data["require"]), given("value"), given("limit")
+    references = needs + tuple(ref for part in (require, value, limit) if part for ref in part.references)
+    applies = given("applies")
     return Rule(
         id=data["id"],
         family=family,
         file=file,
         title=data["title"],
         severity=data["severity"],
-        references=needs + tuple(ref for part in (require, value, limit) if part for ref in part.references),
+        references=references,
         each=each,
-        applies=expression("applies"),
+        applies=applies,
         require=require,
         value=value,
         limit=limit,
@@ -165,10 +187,7 @@ def build_rule(
         why=data["why"],
         remedy=data["remedy"],
         suggest=tuple(
-            Suggestion(
-                template(f"suggest[{i}].set", way["set"]),
-                faults.read(f"suggest[{i}].to", read_expression, way["to"], nothing),
-            )
+            Suggestion(template(f"suggest[{i}].set", way["set"]), expression(f"suggest[{i}].to", way["to"]))
             for i, way in enumerate(data.get("suggest", ()))
         ),
         covers=tuple(data.get("covers", ())),
@@ -177,8 +196,16 @@ def build_rule(
         sources=tuple(
             Source(one["title"], one.get("clause", ""), one["how"]) for one in data.get("sources", ())
         ),
+        parameters=parameters,
         positions=positions,
     )
+
+
+def _texts(data: Mapping[str, Any]) -> Iterator[str]:
+    """Every expression and template of a rule."""
+    yield from (data[key] for key in ("applies", "require", "value", "limit", "at", "says") if key in data)
+    yield from data.get("also_at", ())
+    yield from (text for way in data.get("suggest", ()) for text in way.values())
 
 
 def _one_of(names: tuple[str, ...]) -> str:

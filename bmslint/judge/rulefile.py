@@ -21,6 +21,9 @@ each
     `limits.looser[*]`. The rule is evaluated for each match with the variables `item` (the value), `key`
     (its last key; for a list its position from 0.0) and `here` (its path). No match: the rule does
     not apply, or, if what stands before the wildcards is missing as well, it is not judged.
+parameters
+    Numbers of judgement that a pack of one's own may replace: by name `{value, unit, means}`. Written
+    `parameters.name` in expressions and templates, where the value is put in when the pack loads.
 applies
     Condition; where it is false the rule does not apply.
 require
@@ -108,13 +111,16 @@ from bmslint.settings.compiled import dumps, generate, import_model
 
 Text = Annotated[str, Field(min_length=1)]
 RuleId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+ParameterName = Annotated[str, Field(pattern=r"^[a-z][A-Za-z0-9_]*$")]
 
 
-class _Part(BaseModel):
+class Part(BaseModel):
+    """What every part of a file of a pack has in common: no key beside those that are known."""
+
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
-class RuleSource(_Part):
+class RuleSource(Part):
     """Where a rule's claim can be found."""
 
     title: Text = Field(description="Author, title, year; or the practice in a few words.")
@@ -122,18 +128,27 @@ class RuleSource(_Part):
     how: Literal["read", "common practice", "unverified"] = Field(description="How it is known.")
 
 
-class Suggestion(_Part):
+class Suggestion(Part):
     """A setting to change, and the expression of its new value."""
 
     set: Text = Field(description="Path of the setting.")
     to: Text = Field(description="Expression of the value to try.")
 
 
-class _Rule(_Part):
+class RuleParameter(Part):
+    """A number of judgement that a pack of one's own may replace."""
+
+    value: float = Field(description="The number, in its unit.")
+    unit: str = Field(description="Its unit; empty for a count or a ratio.")
+    means: Text = Field(description="One sentence for who replaces it.")
+
+
+class _Rule(Part):
     id: RuleId = Field(description="The file's stem.")
     title: Text = Field(description="What is wrong, in one line.")
     needs: list[Text] = Field(default=[], description="Further paths that must be there.")
     each: Text | list[Text] = Field(default=[], description="Paths with wildcards.")
+    parameters: dict[ParameterName, RuleParameter] = Field(default={}, description="Numbers of judgement.")
     applies: Text | None = Field(default=None, description="Condition for the rule to apply.")
     require: Text = Field(description="Condition that must hold.")
     value: Text | None = Field(default=None, description="Expression of the value at fault.")
@@ -179,13 +194,13 @@ class NoteRule(_Rule):
     sources: list[RuleSource] = []
 
 
-class RuleFile(_Part):
+class RuleFile(Part):
     """The first document of a rule file."""
 
     rule: Annotated[RejectRule | ReviewRule | NoteRule, Field(discriminator="severity")]
 
 
-class ExpectedFinding(_Part):
+class ExpectedFinding(Part):
     """A finding as an example states it."""
 
     severity: Literal["reject", "review", "note"]
@@ -200,7 +215,7 @@ class ExpectedFinding(_Part):
     unfavourable_only: bool = False
 
 
-class Example(_Part):
+class Example(Part):
     """A patch on a profile, and what the rule must make of it."""
 
     name: Text
@@ -214,7 +229,7 @@ class Example(_Part):
     reason: str = ""
 
 
-class ExamplesFile(_Part):
+class ExamplesFile(Part):
     """The second document of a rule file."""
 
     examples: Annotated[list[Example], Field(min_length=1)]

@@ -12,7 +12,7 @@ from bmslint.judge.faults import RuleError
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _PATH = re.compile(r"[A-Za-z_]\w*(?:\.[A-Za-z_]\w*|\[\d+\])*\Z")
 _FORMATS = frozenset({".0f", ".1f", ".2f", ".3f"})
-_NAMES = frozenset({*ROOTS, "value", "limit"})
+_NAMES = frozenset({*ROOTS, "value", "limit", "parameters"})
 NOT_GIVEN = "(not given)"
 
 

@@ -18,6 +18,9 @@ RANGES = ("charge_degC", "discharge_degC", "storage_degC")
 # What the cell maker's data in the file may replace; everything else is the chemistry's own.
 DECLARABLE = ("charge_max_V", "discharge_min_V", "discharge_max_A")
 CHEMISTRY_ONLY = ("nominal_V", "harm_below_V", "plating", "float_wanted", "float_max_V")
+OTHERS = ("chemistry", "charge_current", "typical", "undeclared_source", "looser")
+LIMIT_NAMES = frozenset({*RANGES, *DECLARABLE, *CHEMISTRY_ONLY, *OTHERS})
+"""Every name below `limits`."""
 
 _WEAKEST_FIRST = ("unverified", "common practice", "read")
 

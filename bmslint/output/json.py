@@ -43,10 +43,15 @@ def check_json(verdicts: Sequence[Verdict], pack: Pack) -> str:
         JSON text, files sorted by name.
     """
     files = [_file(each) for each in sorted(verdicts, key=lambda verdict: verdict.file)]
+    own: list[dict[str, Any]] = []
+    if pack.own:
+        from bmslint.output.own import own_json
+
+        own = own_json(pack.own)
     return written(
         {
             "bmslint": {"version": __version__, "format": FORMAT},
-            "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules)},
+            "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules), "own": own},
             "files": files,
             "caution": CAUTION,
         }

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from bmslint.judge.template import show, visible
+from bmslint.output.own import own_told
+
 if TYPE_CHECKING:
     from bmslint.judge.pack import Pack
+    from bmslint.judge.parameters import Parameter
     from bmslint.judge.rule import Rule
 
 
@@ -21,13 +25,14 @@ def rule_list(pack: Pack) -> str:
     width = max(len(rule.id) for rule in pack.rules)
     lines = []
     for family in sorted({rule.family for rule in pack.rules}):
-        lines.append(family)
+        lines.append(visible(family))
         lines += [
-            f"  {rule.id:<{width}}  {rule.severity:<6}  {rule.title}"
+            f"  {rule.id:<{width}}  {rule.severity:<6}  {visible(rule.title)}"
             for rule in pack.rules
             if rule.family == family
         ]
-    return "\n".join([*lines, f"{len(pack.rules)} rules", ""])
+    changed = [f"{head}{visible(text)}" for head, text in own_told(pack.own)]
+    return "\n".join([*lines, f"{len(pack.rules)} rules", *changed, ""])
 
 
 def rule_text(rule: Rule) -> str:
@@ -56,4 +61,12 @@ def rule_text(rule: Rule) -> str:
         for each in rule.sources
     ]
     shown = [f"{name}: {' '.join(text.split())}" for name, text in parts.items() if text]
-    return "\n".join([f"{rule.id}: {rule.title}", "", *shown, *sources, ""])
+    lines = [f"{rule.id}: {rule.title}", "", *shown, *map(_parameter, rule.parameters.items()), *sources]
+    return "\n".join([*map(visible, lines), ""])
+
+
+def _parameter(named: tuple[str, Parameter]) -> str:
+    name, (value, unit, means, stated) = named
+    was = f", {show(stated)} in the rule file" if value != stated else ""
+    number = f"{show(value)} {unit}".strip()
+    return f"Parameter {name} ({number}{was}): {' '.join(means.split())}"

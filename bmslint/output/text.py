@@ -18,6 +18,7 @@ from bmslint.output.words import CAUTION, CONFIDENCES, VERDICTS
 
 if TYPE_CHECKING:
     from bmslint.judge.finding import Finding, Verdict
+    from bmslint.judge.own.changes import OwnPack
 
 COLOURS = {
     "accepted": "bold green",
@@ -30,15 +31,20 @@ COLOURS = {
 }
 
 
-def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None = None) -> None:
+def write_check(
+    verdicts: Sequence[Verdict], stream: IO[str], width: int | None = None, own: Sequence[OwnPack] = ()
+) -> None:
     """Write the verdicts of a run.
 
     Args:
         verdicts: one for each file, in the order to write them.
         stream: where to; coloured only if it is a terminal.
         width: columns; the terminal's if left out.
+        own: folders of one's own that took part, told before the verdicts.
     """
     page = _Page(_Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
+    if own:
+        _write_own(page, own)
     for number, verdict in enumerate(verdicts):
         if number:
             page.gap()
@@ -48,6 +54,14 @@ def write_check(verdicts: Sequence[Verdict], stream: IO[str], width: int | None 
         words = [each.word for each in verdicts]
         told = ", ".join(f"{words.count(word)} {word}" for word in VERDICTS if word in words)
         page.paragraph(f"{len(verdicts)} files: ", told + ".", indent=0)
+
+
+def _write_own(page: _Page, own: Sequence[OwnPack]) -> None:
+    from bmslint.output.own import own_told
+
+    for head, text in own_told(own):
+        page.paragraph(head, text, indent=0)
+    page.gap()
 
 
 class _Console(Console):

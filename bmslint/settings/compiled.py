@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 COMPILED = {
     "settings/models/compiled.json": "bmslint.settings.models:Settings",
     "judge/compiled.json": "bmslint.judge.rulefile:RuleFile",
+    "judge/own/compiled.json": "bmslint.judge.own.changesfile:ChangesFile",
 }
 
 _PACKAGE = Path(__file__).parents[1]

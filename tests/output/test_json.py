@@ -59,7 +59,7 @@ UNUSABLE = Verdict(
 def test_everything_is_written_in_a_fixed_order() -> None:
     expected = {
         "bmslint": {"version": bmslint.__version__, "format": 1},
-        "pack": {"name": "built-in", "digest": "0123456789abcdef", "rules": 4},
+        "pack": {"name": "built-in", "digest": "0123456789abcdef", "rules": 4, "own": []},
         "files": [
             {
                 "file": "a.yaml",

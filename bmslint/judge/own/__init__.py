@@ -1,0 +1,1 @@
+"""Rules of one's own: folders that are judged together with the built-in rules."""

@@ -1,0 +1,142 @@
+"""Numbers of judgement of a rule, put into its expressions and templates when the pack loads.
+
+Put in as literals, and not handed to the engine as variables: an activation of a rule's own costs ten
+times as much as the evaluation.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from typing import NamedTuple
+
+from bmslint.judge.expression import LONGEST, Expression, read_expression
+from bmslint.judge.faults import RuleError
+from bmslint.judge.template import Template, show
+
+NAME = "parameters"
+_NAMED = re.compile(
+    r"""(?P<text>//[^\n]*|"(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*')
+    |(?<![\w.])parameters\b(?:\.(?P<name>[A-Za-z_]\w*))?""",
+    re.VERBOSE,
+)
+"""A parameter, or what is no place for one: a comment or a text."""
+
+
+class Parameter(NamedTuple):
+    """A number, its unit, one sentence on what it decides, and the number that the rule file states."""
+
+    value: float
+    unit: str
+    means: str
+    stated: float
+
+
+def put_in(text: str, parameters: Mapping[str, Parameter]) -> str:
+    """Put the values into an expression.
+
+    Args:
+        text: an expression.
+        parameters: those of its rule.
+
+    Returns:
+        The expression with a decimal number in the place of each `parameters.name`.
+
+    Raises:
+        RuleError: the rule has no such parameter.
+    """
+    if NAME not in text or len(text) > LONGEST:
+        return text
+
+    def literal(match: re.Match[str]) -> str:
+        if match["text"]:
+            return match.group()
+        value = _found(match["name"] or "", parameters, match.start()).value
+        return repr(value) if value >= 0.0 else f"({value!r})"
+
+    return _NAMED.sub(literal, text)
+
+
+def read_filled(text: str, parameters: Mapping[str, Parameter]) -> Expression:
+    """Read an expression with the values put in.
+
+    Args:
+        text: an expression.
+        parameters: those of its rule.
+
+    Returns:
+        The expression that is to be evaluated.
+
+    Raises:
+        RuleError: as `put_in` and `read_expression` do, its place in the text as it was written.
+    """
+    filled = put_in(text, parameters)
+    try:
+        return read_expression(filled)
+    except RuleError as fault:
+        raise RuleError(fault.what, offset=place_before(text, parameters, fault.offset)) from None
+
+
+def place_before(text: str, parameters: Mapping[str, Parameter], offset: int) -> int:
+    """Find a character of an expression as it was before values were put in.
+
+    Args:
+        text: the expression as it was written.
+        parameters: those of its rule.
+        offset: characters from the start of the text that `put_in` gave.
+
+    Returns:
+        Characters from the start of the text as it was written.
+    """
+    for match in _NAMED.finditer(text):
+        if match.start() >= offset:
+            break
+        if not match["text"]:
+            longer = len(match.group()) - len(put_in(match.group(), parameters))
+            offset = max(match.start(), offset + longer)
+    return offset
+
+
+def fill_in(template: Template, parameters: Mapping[str, Parameter]) -> Template:
+    """Put the values into a template.
+
+    Args:
+        template: a template.
+        parameters: those of its rule.
+
+    Returns:
+        The template without fields that name a parameter.
+
+    Raises:
+        RuleError: the rule has no such parameter.
+    """
+    texts, fields = [template.texts[0]], []
+    for (path, form), text in zip(template.fields, template.texts[1:], strict=True):
+        root, _, name = path.partition(".")
+        if root == NAME:
+            texts[-1] += show(_found(name, parameters, 0).value, form) + text
+        else:
+            fields.append((path, form))
+            texts.append(text)
+    return Template(tuple(texts), tuple(fields))
+
+
+def unused(texts: Iterable[str], parameters: Mapping[str, Parameter]) -> list[str]:
+    """Find parameters that decide nothing.
+
+    Args:
+        texts: expressions and templates of the rule.
+        parameters: those of the rule.
+
+    Returns:
+        Names that stand in no text.
+    """
+    words = {word for text in texts for word in re.findall(r"\bparameters\.(\w+)", text)}
+    return [name for name in parameters if name not in words]
+
+
+def _found(name: str, parameters: Mapping[str, Parameter], offset: int) -> Parameter:
+    if name in parameters:
+        return parameters[name]
+    known = f"it has {', '.join(parameters)}" if parameters else "it has none"
+    raise RuleError(f"{NAME}.{name} is no parameter of the rule; {known}", offset=offset)
