@@ -134,6 +134,8 @@ class Inputs:
             value, where, none_at = walk(self.data, path), path, ""
         if not isinstance(value, Nothing):
             return value
+        if where.startswith("limits."):
+            return self._limit(where.removeprefix("limits."))
         if value.none_at is None:
             return Lacking((where,))
         return Inapplicable(f"{'.'.join(part for part in (none_at, value.none_at) if part)} is none")
