@@ -36,9 +36,9 @@ def found(stem: str, changes: dict[str, object], *removed: str) -> dict[str, Fin
     return {each.rule.id: each.finding for each in judgement.spoken}
 
 
-# Upper and lower cut-off voltages as published: the BPX open standard's examples lfp_18650_cell_BPX.json (read:
-# 3.65 V) and nmc_pouch_cell_BPX.json (read: 4.2 V), PyBaMM's Chen2020 after Chen et al., J. Electrochem. Soc.
-# 167 (2020) 080534 (read: 2.5 and 4.2 V).
+# Upper and lower cut-off voltages as published: the BPX open standard, examples/lfp_18650_cell_BPX.json (read
+# 3.65 V) and nmc_pouch_cell_BPX.json (read 4.2 V); PyBaMM, Chen2020 after Chen et al., J. Electrochem. Soc.
+# 167 (2020) 080534 (read 2.5 and 4.2 V).
 PUBLISHED = [("ridge-hut", 3.65, None), ("delivery-trike", 4.2, 2.5)]
 
 
