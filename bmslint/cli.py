@@ -330,19 +330,30 @@ def _schema(options: argparse.Namespace) -> int:
 
 
 def _rules(options: argparse.Namespace) -> int:
-    from bmslint.output.rules import rule_list, rule_text
+    from bmslint.judge.faults import PackError
+    from bmslint.judge.retired import load_retired
+    from bmslint.output.rules import retired_text, rule_list, rule_text
 
     pack = _pack(options)
     if pack is None:
         return UNUSABLE
+    try:
+        retired = load_retired({rule.id for rule in pack.rules})
+    except PackError as error:
+        _say_pack(error)
+        return UNUSABLE
     if options.rule is None:
-        sys.stdout.write(rule_list(pack))
+        sys.stdout.write(rule_list(pack, retired))
         return OK
     rule = pack.rule(options.rule)
-    if rule is None:
+    gone = next((each for each in retired if each.id == options.rule), None)
+    if rule is not None:
+        sys.stdout.write(rule_text(rule))
+    elif gone is not None:
+        sys.stdout.write(retired_text(gone))
+    else:
         _say(f"bmslint: there is no rule {options.rule!r}; `bmslint rules` lists them")
         return UNUSABLE
-    sys.stdout.write(rule_text(rule))
     return OK
 
 

@@ -8,21 +8,26 @@ from bmslint.judge.template import show, visible
 from bmslint.output.own import own_told
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from bmslint.judge.pack import Pack
     from bmslint.judge.parameters import Parameter
+    from bmslint.judge.retired import Retired
     from bmslint.judge.rule import Rule
+    from bmslint.judge.template import Template
 
 
-def rule_list(pack: Pack) -> str:
+def rule_list(pack: Pack, retired: Sequence[Retired]) -> str:
     """List a pack.
 
     Args:
         pack: the rules.
+        retired: the rules that are no longer run.
 
     Returns:
         A heading for each family and a line for each rule: id, severity, title.
     """
-    width = max(len(rule.id) for rule in pack.rules)
+    width = max(len(name) for name in [*(rule.id for rule in pack.rules), *(rule.id for rule in retired)])
     lines = []
     for family in sorted({rule.family for rule in pack.rules}):
         lines.append(visible(family))
@@ -31,6 +36,9 @@ def rule_list(pack: Pack) -> str:
             for rule in pack.rules
             if rule.family == family
         ]
+    if retired:
+        lines.append("no longer run")
+        lines += [f"  {rule.id:<{width}}  {rule.severity:<6}  {visible(rule.title)}" for rule in retired]
     changed = [f"{head}{visible(text)}" for head, text in own_told(pack.own)]
     return "\n".join([*lines, f"{len(pack.rules)} rules", *changed, ""])
 
@@ -50,10 +58,13 @@ def rule_text(rule: Rule) -> str:
         "For each": ", ".join(rule.each),
         "Applies where": rule.applies.text.strip() if rule.applies is not None else "",
         "Requires": rule.require.text.strip(),
+        "Speaks of": ", ".join(map(_template, (rule.at, *rule.also_at))),
+        "Says": _template(rule.says),
         "Why": rule.why,
         "To do": rule.remedy,
         "Does not apply to": rule.does_not_apply_to,
         "Known false alarms": rule.known_false_alarms,
+        "Tries": ", ".join(f"{_template(way.set)} = {way.to.text}" for way in rule.suggest),
         "Also silences": ", ".join(rule.covers),
     }
     sources = [
@@ -63,6 +74,32 @@ def rule_text(rule: Rule) -> str:
     shown = [f"{name}: {' '.join(text.split())}" for name, text in parts.items() if text]
     lines = [f"{rule.id}: {rule.title}", "", *shown, *map(_parameter, rule.parameters.items()), *sources]
     return "\n".join([*map(visible, lines), ""])
+
+
+def retired_text(rule: Retired) -> str:
+    """Show a rule that is no longer run.
+
+    Args:
+        rule: the rule.
+
+    Returns:
+        A paragraph for what it said, why it is gone and what speaks of the same now.
+    """
+    parts = {
+        "Severity": rule.severity,
+        "Why": rule.why,
+        "No longer run since": rule.retired_in,
+        "Because": rule.retired_because,
+        "Instead": ", ".join(rule.instead),
+    }
+    shown = [f"{name}: {' '.join(text.split())}" for name, text in parts.items() if text]
+    return "\n".join([*map(visible, [f"{rule.id}: {rule.title}", "", *shown]), ""])
+
+
+def _template(template: Template) -> str:
+    """Show a template with the paths of its fields in braces, without their number format."""
+    fields = [f"{{{path}}}" for path, _ in template.fields]
+    return "".join(text + field for text, field in zip(template.texts, [*fields, ""], strict=True))
 
 
 def _parameter(named: tuple[str, Parameter]) -> str:
