@@ -123,7 +123,9 @@ class _Loader:
         rule = build_rule(document.data, family, file, document.positions, faults, replaced)
         if rule.id != stem:
             faults.found.append(("id", RuleError(f"the id {rule.id} is not the file's name {stem}")))
-        for key, expression in _expressions(rule).items():
+        # A prepared rule was compiled when it was prepared; a run compiles what it evaluates.
+        checked = document.prepared and not replaced
+        for key, expression in ({} if checked else _expressions(rule)).items():
             if expression:
                 faults.read(key, engine.compiled, expression, None)
         if own:

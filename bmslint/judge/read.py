@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.judge.faults import PackProblem
 from bmslint.judge.paths import joined
+from bmslint.judge.prepared import LaterPositions, key_of, prepared
 from bmslint.settings.compiled import load_validator
 from bmslint.settings.tree import parse
 
@@ -26,8 +27,9 @@ class RuleDocument(NamedTuple):
 
     data: dict[str, Any]
     positions: Mapping[str, Position]
-    lines: tuple[str, ...]
+    content: bytes
     problems: tuple[PackProblem, ...]
+    prepared: bool = False
 
     def place(self, path: str, offset: int = 0) -> tuple[int, int]:
         """Find a character of a value.
@@ -40,7 +42,7 @@ class RuleDocument(NamedTuple):
             Line and column, counted from 1; the value's start where its text is folded over lines.
         """
         position = self.positions.get(path) or self.positions[""]
-        source = self.lines[position.line - 1][position.column - 1 :]
+        source = self.content.decode(errors="replace").splitlines()[position.line - 1][position.column - 1 :]
         quoted = int(source[:1] in ("'", '"'))
         text = self.data.get(path)
         plain = isinstance(text, str) and source[quoted:].startswith(text)
@@ -53,7 +55,23 @@ def _validator(compiled: Path, model: str) -> SchemaValidator:
 
 
 def read_rule(content: bytes, file: str) -> RuleDocument:
-    """Read the first document of a rule file.
+    """Read the first document of a rule file, or take it as it was read before.
+
+    Args:
+        content: the bytes of the file.
+        file: its name, for messages.
+
+    Returns:
+        The rule's data as `rulefile` describes it; empty where there are problems.
+    """
+    known = prepared().get(key_of(content))
+    if known is None:
+        return read_anew(content, file)
+    return RuleDocument(known, LaterPositions(content, file), content, (), prepared=True)
+
+
+def read_anew(content: bytes, file: str) -> RuleDocument:
+    """Parse and validate the first document of a rule file.
 
     Args:
         content: the bytes of the file.
@@ -94,8 +112,7 @@ def _read(content: bytes, file: str, key: str, validator: SchemaValidator) -> Ru
             for each in error.errors(include_url=False):
                 loc = each["loc"][1:] if key else each["loc"]
                 problems.append(_problem(loc, each["msg"], file, tree.positions))
-    lines = tuple(content.decode(errors="replace").splitlines())
-    return RuleDocument(data, tree.positions, lines, tuple(problems))
+    return RuleDocument(data, tree.positions, content, tuple(problems))
 
 
 def _problem(
