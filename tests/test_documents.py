@@ -138,13 +138,60 @@ def test_every_verdict_is_reached_with_the_exit_status_that_the_table_gives(
 def test_the_settings_that_are_shown_are_read_and_judged_as_the_text_says(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    (shown,) = blocks("yaml")
+    shown = blocks("yaml")[0]
     assert read_text(shown, "README.md").problems == ()
     file = tmp_path / "shown.yaml"
     file.write_text(shown, encoding="utf-8")
     (each,) = checked(capsys, str(file))
     assert (each["verdict"], each["findings"], each["errors"]) == ("not judged", [], [])
     assert "So far this file is `not judged`: " in README
+
+
+def test_the_rules_of_one_s_own_that_are_shown_judge_as_the_text_says(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """The folder is written as the text names it, and the command beside it is run."""
+    _, rule, changes = blocks("yaml")
+    company = tmp_path / "company"
+    company.mkdir()
+    (company / "company-margin-at-release.yaml").write_text(rule, encoding="utf-8")
+    (company / "changes.yaml").write_text(changes, encoding="utf-8")
+    (tmp_path / "profiles").symlink_to(ROOT / "profiles")
+    monkeypatch.chdir(tmp_path)
+    program, *arguments = shlex.split(blocks("sh")[3])
+    assert (program, main([*arguments, "--format", "json"])) == ("bmslint", 0)
+    came = json.loads(capsys.readouterr().out)
+    (own,) = came["pack"]["own"]
+    assert (own["name"], own["rules"], own["changes"]) == (
+        "company",
+        1,
+        [
+            {
+                "rule": "cold-release-chatters", "what": "severity", "was": "review", "now": "reject",
+                "unit": "", "reason": "no board of ours may chatter",
+            },
+            {
+                "rule": "no-fuse", "what": "severity", "was": "review", "now": "switched off",
+                "unit": "", "reason": "the fuse is part of the vehicle and is judged there",
+            },
+            {
+                "rule": "spread-while-heating", "what": "parameters.most_K", "was": 10.0, "now": 9.0,
+                "unit": "K", "reason": "our cells are glued to each other",
+            },
+        ],
+    )  # fmt: skip
+    (file,) = came["files"]
+    assert {each["rule"]: (each["severity"], each["message"]) for each in file["findings"]} == {
+        "company-margin-at-release": (
+            "review",
+            "The coldest cell is at 6.9 degC; we ask for 8 K above its limit.",
+        ),
+        "spread-while-heating": (
+            "review",
+            "When charging resumes the hottest and the coldest point of the cells are 9.3 K apart; "
+            "more than 9 K is unusual.",
+        ),
+    }
 
 
 def test_the_chemistries_that_are_named_are_those_that_there_are() -> None:

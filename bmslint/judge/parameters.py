@@ -139,4 +139,4 @@ def _found(name: str, parameters: Mapping[str, Parameter], offset: int) -> Param
     if name in parameters:
         return parameters[name]
     known = f"it has {', '.join(parameters)}" if parameters else "it has none"
-    raise RuleError(f"{NAME}.{name} is no parameter of the rule; {known}", offset=offset)
+    raise RuleError(f"{NAME}{name and f'.{name}'} is no parameter of the rule; {known}", offset=offset)

@@ -111,14 +111,14 @@ def _read(content: bytes, file: str, key: str, validator: SchemaValidator) -> Ru
         except ValidationError as error:
             for each in error.errors(include_url=False):
                 loc = each["loc"][1:] if key else each["loc"]
-                problems.append(_problem(loc, each["msg"], file, tree.positions))
+                problems.append(_problem(key or "changes", loc, each["msg"], file, tree.positions))
     return RuleDocument(data, tree.positions, content, tuple(problems))
 
 
 def _problem(
-    loc: tuple[int | str, ...], message: str, file: str, positions: Mapping[str, Position]
+    whole: str, loc: tuple[int | str, ...], message: str, file: str, positions: Mapping[str, Position]
 ) -> PackProblem:
-    """Name a fault by the key of the rule; the validator also names the branches of its unions."""
+    """Name a fault by its key, or as one of the whole; the validator names branches of unions, too."""
     path = where = ""
     for step in loc:
         if step in ("reject", "review", "note", "constrained-str") or str(step).startswith(("list[", "str")):
@@ -126,4 +126,4 @@ def _problem(
         path = joined(path, step)
         where = path if path in positions else where
     position = positions[where]
-    return PackProblem(file, position.line, position.column, f"{path or 'rule'}: {message}")
+    return PackProblem(file, position.line, position.column, f"{path or whole}: {message}")

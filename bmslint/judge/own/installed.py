@@ -11,8 +11,6 @@ looking takes 160 ms or more, most of it for the import of the library that list
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from importlib.machinery import PathFinder
 from importlib.util import find_spec
 from pathlib import Path
 
@@ -40,19 +38,16 @@ def installed_folders(problems: list[PackProblem]) -> list[tuple[str, Path]]:
         if not folders:
             what = f"no folder {each.value!r}; the entry point names a package, with dots, without a colon"
             problems.append(PackProblem(name, 1, 1, what))
-        found += [(name, Path(folder)) for folder in folders]
+        found += [(name, folder) for folder in folders]
     return found
 
 
-def _folders(dotted: str) -> Sequence[str]:
-    """The places of a package, found from the outside in; an import would run its code."""
+def _folders(dotted: str) -> list[Path]:
+    """The places of a package; only the outermost is asked for, as an import would run its code."""
     top, *below = dotted.split(".")
     try:
         spec = find_spec(top)
     except (ImportError, ValueError):
         return []
-    for name in below:
-        if spec is None or spec.submodule_search_locations is None:
-            return []
-        spec = PathFinder.find_spec(f"{spec.name}.{name}", spec.submodule_search_locations)
-    return list(spec.submodule_search_locations or ()) if spec is not None else []
+    places = (spec.submodule_search_locations or ()) if spec is not None else ()
+    return [folder for place in places if (folder := Path(place, *below)).is_dir()]

@@ -11,9 +11,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from bmslint.judge.expression import SETTINGS_ROOTS
 from bmslint.judge.faults import RuleError
 from bmslint.judge.paths import steps
-from bmslint.judge.rule import Faults, Rule
+from bmslint.judge.rule import NEEDS_ROOTS, Faults, Rule
 
 SETTINGS = "settings/models/compiled.json"
 
@@ -27,7 +28,7 @@ def check_names(rule: Rule, data: dict[str, Any], faults: Faults) -> None:
         faults: collects them.
     """
     told = set()
-    for key, path in _named(rule):
+    for key, path in _named(rule, data):
         what = _unknown(path, rule)
         if what and (key, path) not in told:
             told.add((key, path))
@@ -36,15 +37,15 @@ def check_names(rule: Rule, data: dict[str, Any], faults: Faults) -> None:
             faults.found.append((key, RuleError(what, offset=offset)))
 
 
-def _named(rule: Rule) -> Iterator[tuple[str, str]]:
+def _named(rule: Rule, data: dict[str, Any]) -> Iterator[tuple[str, str]]:
     """Every path that a rule names, with the key that it stands under."""
     expressions = {"applies": rule.applies, "require": rule.require, "value": rule.value, "limit": rule.limit}
     expressions |= {f"suggest[{i}].to": way.to for i, way in enumerate(rule.suggest)}
     for key, expression in expressions.items():
         yield from ((key, each.path) for each in (expression.references if expression else ()))
-    of_expressions = {path for _, path in _named_by(expressions.values())}
-    yield from (("needs", each.path) for each in rule.references if each.path not in of_expressions)
-    yield from (("each", pattern) for pattern in rule.each if not pattern.startswith("entries."))
+    # Other beginnings were refused when the rule was built.
+    yield from (("needs", path) for path in data.get("needs", ()) if _begins(path, NEEDS_ROOTS))
+    yield from (("each", path) for path in rule.each if _begins(path, SETTINGS_ROOTS))
     places = {"at": rule.at, **{f"also_at[{i}]": each for i, each in enumerate(rule.also_at)}}
     places |= {f"suggest[{i}].set": way.set for i, way in enumerate(rule.suggest)}
     for key, template in {**places, "says": rule.says}.items():
@@ -52,8 +53,8 @@ def _named(rule: Rule) -> Iterator[tuple[str, str]]:
     yield from ((key, template.texts[0]) for key, template in places.items() if not template.fields)
 
 
-def _named_by(expressions: Iterable[Any]) -> Iterator[tuple[str, str]]:
-    yield from (("", each.path) for expression in expressions if expression for each in expression.references)
+def _begins(path: str, roots: tuple[str, ...]) -> bool:
+    return path.split(".")[0].split("[")[0] in roots
 
 
 def _unknown(path: str, rule: Rule) -> str:
