@@ -6,6 +6,7 @@ Source: Joule's law and the Arrhenius equation; the comparison with the coldest 
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -48,8 +49,7 @@ class ChargeCurrent:
         """Give the current (A) at readings (degC), shape (times,)."""
         if not self.steps:
             return np.full(len(reading_degC), self.most_A)
-        starts = np.array([row["from_degC"] for row in self.steps])
-        currents = np.array([row["max_A"] for row in self.steps])
+        starts, currents = self._rows
         if self.linear:
             allowed: Array = np.interp(reading_degC, starts, currents, left=0.0)
         else:
@@ -64,8 +64,13 @@ class ChargeCurrent:
 
     def step(self, reading_degC: Array) -> Array:
         """Give the number of the row that applies at readings (degC), shape (times,)."""
+        return np.searchsorted(self._rows[0], reading_degC, side="right").astype(float)
+
+    @cached_property
+    def _rows(self) -> tuple[Array, Array]:
+        """Where each row begins (degC) and what it permits (A), shape (rows,)."""
         starts = np.array([row["from_degC"] for row in self.steps])
-        return np.searchsorted(starts, reading_degC, side="right").astype(float)
+        return starts, np.array([row["max_A"] for row in self.steps])
 
 
 @dataclass(frozen=True)

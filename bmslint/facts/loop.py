@@ -292,18 +292,19 @@ def until_warm(loop: Loop, least_degC: float, horizon_s: float) -> tuple[float |
     fell = False
     while loop.time_s < horizon_s and not loop.chatters:
         segment = loop.segment()
+        times = looks(horizon_s - loop.time_s)
+        seen = segment.reports(times)
 
-        def margin(at: Array, segment: Segment = segment) -> Array:
-            reports = segment.reports(at)
+        def margin(at: Array, segment: Segment = segment, times: Array = times, seen: Array = seen) -> Array:
+            reports = seen if at is times else segment.reports(at)
             return np.maximum(loop.coldest(reports) - least_degC, loop.heater_margin(reports, at))
 
-        times = looks(horizon_s - loop.time_s)
         seconds = first_time(margin, times)
         length = float(times[-1]) if seconds is None else seconds
-        inner = np.append(times[times < length], length)
-        reading = loop.decided(release.deciding, segment.reports(inner))
-        fell = fell or bool((reading < release.release_above_degC - 2 * REACHED_K).any())
         loop.go(segment, length)
+        readings = loop.decided(release.deciding, seen[times < length])
+        lowest = min(readings.min(initial=np.inf), loop.reading(release.deciding))
+        fell = fell or bool(lowest < release.release_above_degC - 2 * REACHED_K)
         if seconds is None:
             return None, fell
         if loop.coldest(loop.lagged[None])[0] >= least_degC - REACHED_K:

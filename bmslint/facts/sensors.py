@@ -92,6 +92,8 @@ class Deciding:
 
     def read(self, true_degC: "Array", side: Side) -> "Array":
         """Read and combine temperatures of the sensors (degC), shape (times, sensors), to (times,)."""
+        if len(self.sensors) == 1:
+            return self.sensors[0].read(true_degC[:, 0], side)
         readings = true_degC + self.offsets_K[side]
         for number, sensor in enumerate(self.sensors):
             if sensor.curve is not None:
@@ -189,6 +191,8 @@ class Placing:
         self.block = block
         self.corner = corner
         self.lag = lag
+        # Film, skin and sensors meet on the same faces.
+        self._faces: dict[tuple[str, tuple[float, float] | None], tuple[Array, dict[str, float]]] = {}
 
     def probe(self, sensor: Sensor) -> "Probe":
         """Give the probe of a sensor; its offsets are in K for each drive at unit strength."""
@@ -208,11 +212,18 @@ class Placing:
         self, place: "Callable[[str], tuple[Array, dict[str, float]]]"
     ) -> "tuple[Array, dict[str, float]]":
         """Give the place, of one on each heated face and between the cells, that a heater warms most."""
-        places = [place(face) for name in self.pack.heated for face in OUTER[name]]
+        places = [place(face) for name in self.pack.heated for face in OUTER[name] if not self._twin(face)]
         if self.pack.between or not places:
             places.append(self._between("middle"))
         steady = self.block.steady({"heater": 1.0})
         return max(places, key=lambda it: float(it[0] @ steady) + it[1].get("heater", 0.0))
+
+    def _twin(self, face: str) -> bool:
+        """Whether a face is the mirror image of the one at the other end, which then stands for both."""
+        from bmslint.physics.conduction import FACES
+
+        number, high = divmod(FACES.index(face), 2)
+        return bool(high) and self.block.alike[number]
 
     def cold_places(self) -> "list[Probe]":
         """Give probes where the coldest point may be.
@@ -293,6 +304,12 @@ class Placing:
 
     def _surface(self, face: str, above: tuple[float, float] | None) -> "tuple[Array, dict[str, float]]":
         """Give the surface at the middle of a face, or above one cell, from the volume behind it."""
+        key = face, above
+        if key not in self._faces:
+            self._faces[key] = self._on_face(face, above)
+        return self._faces[key]
+
+    def _on_face(self, face: str, above: tuple[float, float] | None) -> "tuple[Array, dict[str, float]]":
         from bmslint.physics.conduction import FACES
 
         number, high = divmod(FACES.index(face), 2)

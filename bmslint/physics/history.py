@@ -35,7 +35,7 @@ class Probe:
 
 
 class Probes:
-    """The sensors of one block, those with a lag first.
+    """The sensors of one block, with what their lags need worked out once.
 
     Args:
         probes: the sensors, in the order in which reports are wanted.
@@ -53,10 +53,16 @@ class Probes:
         )
         lags = np.array([_apart(probe.lag_s, block.rates) for probe in probes])
         self.lagging = np.flatnonzero(lags > 0.0)
-        self.decay: Array = 1.0 / lags[self.lagging]
         gap = 1.0 - np.outer(lags[self.lagging], block.rates)
         # How far a sensor stands behind each mode while that mode dies away.
         self.behind: Array = self.rows[self.lagging] / gap
+        # What dies away, each at its own rate: the modes, then what is each lag's own; and how each sensor
+        # sees it. Together they take one exponential and one product.
+        self.rates: Array = np.concatenate((block.rates, 1.0 / lags[self.lagging]))
+        seen = self.rows.copy()
+        seen[self.lagging] = self.behind
+        own = np.arange(self.count)[:, None] == self.lagging
+        self.seen: Array = np.concatenate((seen, own), axis=1).T.copy()
 
 
 def _apart(lag_s: float, rates: Array) -> float:
@@ -93,11 +99,12 @@ class Segment:
         self.probes = probes
         self.state = state
         self.steady = block.steady(strengths)
-        self._falling = state - self.steady
+        falling = state - self.steady
         driven = np.array([strengths.get(name, 0.0) for name in block.names])
         self._settled = probes.rows @ self.steady + probes.offsets @ driven
         at = probes.lagging
-        self._own = lagged[at] - self._settled[at] - probes.behind @ self._falling
+        own = lagged[at] - self._settled[at] - probes.behind @ falling
+        self._dying = np.concatenate((falling, own))
 
     def reports(self, seconds: Array) -> Array:
         """Give what each sensor reports.
@@ -108,12 +115,12 @@ class Segment:
         Returns:
             Reports (K), shape (times, probes).
         """
-        probes = self.probes
-        bodies = np.exp(np.maximum(np.multiply.outer(-seconds, self.block.rates), GONE)) * self._falling
-        result: Array = self._settled + bodies @ probes.rows.T
-        if probes.lagging.size:
-            own = self._own * np.exp(np.maximum(np.multiply.outer(-seconds, probes.decay), GONE))
-            result[:, probes.lagging] = self._settled[probes.lagging] + bodies @ probes.behind.T + own
+        left = np.multiply.outer(-seconds, self.probes.rates)
+        np.maximum(left, GONE, out=left)
+        np.exp(left, out=left)
+        left *= self._dying
+        result: Array = left @ self.probes.seen
+        result += self._settled
         return result
 
     def states(self, seconds: Array | float) -> Array:
