@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING
 from bmslint import __version__
 
 if TYPE_CHECKING:
+    from datetime import date
+
     from bmslint.judge.finding import Verdict
     from bmslint.judge.pack import Pack
     from bmslint.settings import Problem
@@ -110,6 +112,17 @@ def _parser() -> argparse.ArgumentParser:
         default="reject",
         help="least severity that gives exit status 1 (default: reject)",
     )
+    check.add_argument(
+        "--today",
+        metavar="YEAR-MONTH-DAY",
+        type=_day,
+        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
+    )
+    check.add_argument(
+        "--allow-accepted-rejects",
+        action="store_true",
+        help="do not count findings `reject` that a person took on under `accepted`; the verdict says so",
+    )
     _take_rules(check)
     check.set_defaults(run=_check)
 
@@ -152,6 +165,18 @@ def _take_rules(command: argparse.ArgumentParser) -> None:
     )
 
 
+def _day(text: str) -> date:
+    import re
+    from datetime import date
+
+    try:
+        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
+            return date.fromisoformat(text)
+    except ValueError:
+        pass
+    raise argparse.ArgumentTypeError(f"{text!r} is no day; write it as in 2027-03-31")
+
+
 def _command(
     commands: argparse._SubParsersAction[argparse.ArgumentParser], name: str, does: str, example: str
 ) -> argparse.ArgumentParser:
@@ -178,6 +203,7 @@ def _check(options: argparse.Namespace) -> int:
     pack = _pack(options)
     if pack is None:
         return UNUSABLE
+    from bmslint.judge.entries import utc_today
     from bmslint.judge.faults import PackError
     from bmslint.judge.judge import judge
     from bmslint.limits import UnusableTable
@@ -185,7 +211,9 @@ def _check(options: argparse.Namespace) -> int:
     if len(paths) > 1:
         gc.enable()
     try:
-        verdicts = [judge(read(path), pack) for path in paths]
+        today = options.today or utc_today()
+        allowed = options.allow_accepted_rejects
+        verdicts = [judge(read(path), pack, today=today, allow_accepted_rejects=allowed) for path in paths]
     except (PackError, UnusableTable) as error:
         _say_pack(error)
         return UNUSABLE

@@ -70,7 +70,7 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
 def _items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
     if not rule.each:
         return [None]
-    roots = {**inputs.data, "limits": inputs.limits.data}
+    roots = {**inputs.data, "limits": inputs.limits.data, "entries": inputs.entries}
     return [Item(value, key, path) for pattern in rule.each for path, key, value in matches(roots, pattern)]
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
+from bmslint.judge.entries import with_entries
 from bmslint.judge.finding import Finding
 from bmslint.judge.judgement import Judgement, judge_rules
 from bmslint.judge.paths import steps
@@ -24,6 +26,9 @@ STATES = {
     "does_not_apply": "does not apply",
     "not_judged": "not judged",
 }
+TODAY = "2026-07-01"
+"""The day of every example, for those with dates."""
+
 ABSENT: dict[str, Any] = {
     "value": None,
     "limit": None,
@@ -39,7 +44,7 @@ class Runner:
     """Runs examples of a pack.
 
     `profile` gives a settings file by the stem of its name,
-    `judged` keeps what the rules say of the profiles themselves.
+    `judged` keeps what the rules say of the profiles themselves. Every example is of the day `TODAY`.
     """
 
     pack: Pack
@@ -66,15 +71,31 @@ class Runner:
         if document.problems:
             return [f"the patch is not usable: {each.path}: {each.message}" for each in document.problems]
         if example["on"] not in self.judged:
-            self.judged[example["on"]] = judge_rules(profile, self.pack)
-        before, after = self.judged[example["on"]], judge_rules(document, self.pack)
-        prover = Prover(document, self.pack, after)
+            self.judged[example["on"]] = self.whole(profile, judge_rules(profile, self.pack))
+        settings = judge_rules(document, self.pack)
+        before, after = self.judged[example["on"]], self.whole(document, settings)
+        prover = Prover(document, self.pack, settings)
         mine = [prover.with_suggestions(each) for each in after.spoken if each.rule.id == rule]
         return [
             *_state(rule, example, after),
             *_findings(example, mine, document),
             *_others(rule, example, before, after),
         ]
+
+    def whole(self, document: Document, settings: Judgement) -> Judgement:
+        """Judge a file's own entries too.
+
+        Args:
+            document: the file.
+            settings: what the rules about settings say of it.
+
+        Returns:
+            Both.
+
+        Raises:
+            PackError: a rule is at fault.
+        """
+        return with_entries(settings, document, self.pack, date.fromisoformat(TODAY)).judgement
 
 
 def patched(document: Document, changes: Mapping[str, object], removed: Sequence[str]) -> Document:

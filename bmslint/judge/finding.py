@@ -71,6 +71,54 @@ class NotJudged(NamedTuple):
     missing: tuple[str, ...]
 
 
+AcceptedState = Literal[
+    "holds", "reject counts", "past its date", "no finding", "not judged", "incomplete",
+    "impossible date", "unknown rule",
+]  # fmt: skip
+"""What became of an entry under `accepted`; only the first two take anything out of the verdict."""
+
+
+class Accepted(NamedTuple):
+    """An entry under `accepted`; a text that it lacks is empty.
+
+    `days_left` counts the days until its last one, and is below 0 after that, None without a day that
+    the calendar has. `findings` are those that do not count because of it; with "reject counts" others
+    of the same rule do, as nobody allowed to take on findings of severity `reject`.
+    """
+
+    rule: str
+    reason: str
+    by: str
+    until: str
+    days_left: int | None
+    state: AcceptedState
+    path: str
+    file: str
+    line: int
+    column: int
+    findings: tuple[Finding, ...] = ()
+
+
+NotApplicableState = Literal["holds", "not needed", "incomplete", "unknown rule"]
+"""What became of an entry under `not_applicable`; only the first takes a rule out of those not judged."""
+
+
+class NotApplicable(NamedTuple):
+    """An entry under `not_applicable`; a text that it lacks is empty.
+
+    `missing` are the settings that the rule lacks, where the entry holds.
+    """
+
+    rule: str
+    reason: str
+    state: NotApplicableState
+    path: str
+    file: str
+    line: int
+    column: int
+    missing: tuple[str, ...] = ()
+
+
 class Outcome(NamedTuple):
     """What became of a rule, and why if it does not apply."""
 
@@ -79,15 +127,30 @@ class Outcome(NamedTuple):
 
 
 class Verdict(NamedTuple):
-    """Everything that was found about one settings file."""
+    """Everything that was found about one settings file.
+
+    `findings` are those that count; what a person took on stands under `accepted`.
+    """
 
     file: str
     word: Literal["accepted", "review", "rejected", "not judged", "unusable"]
     findings: tuple[Finding, ...] = ()
     not_judged: tuple[NotJudged, ...] = ()
     outcomes: Mapping[str, Outcome] = MappingProxyType({})
-    accepted: tuple[Mapping[str, Any], ...] = ()
+    accepted: tuple[Accepted, ...] = ()
+    not_applicable: tuple[NotApplicable, ...] = ()
     errors: tuple[Any, ...] = ()
+
+    def taken(self, severity: Severity) -> int:
+        """Count the findings that a person took on.
+
+        Args:
+            severity: which of them.
+
+        Returns:
+            Their number; they do not count for the verdict.
+        """
+        return sum(finding.severity == severity for entry in self.accepted for finding in entry.findings)
 
     def counts(self) -> dict[str, int]:
         """Count the rules by what became of them.

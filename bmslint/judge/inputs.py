@@ -1,9 +1,10 @@
-"""What a rule is judged on: settings, limits and facts under one set of paths."""
+"""What a rule is judged on: settings, limits, facts and entries under one set of paths."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.facts.quantity import BASES, Missing, Quantity
@@ -49,17 +50,25 @@ class Item(NamedTuple):
 class Inputs:
     """Settings, limits and facts of one file."""
 
-    def __init__(self, data: dict[str, Any], limits: Limits, facts: Facts) -> None:
-        """Keep the three.
+    def __init__(
+        self,
+        data: dict[str, Any],
+        limits: Limits,
+        facts: Facts,
+        entries: Mapping[str, list[dict[str, Any]]] = MappingProxyType({}),
+    ) -> None:
+        """Keep the four.
 
         Args:
             data: validated settings.
             limits: what the cells may endure.
             facts: what was derived.
+            entries: what is known of the file's own entries, by list; for the rules about them.
         """
         self.data = data
         self.limits = limits
         self.facts = facts
+        self.entries = entries
 
     @cached_property
     def nominal(self) -> World:
@@ -102,6 +111,17 @@ class Inputs:
             return self
         return Inputs(self.data, self.limits, self.facts.with_later(named))
 
+    def with_entries(self, entries: Mapping[str, list[dict[str, Any]]]) -> Inputs:
+        """Add what is known of the file's own entries.
+
+        Args:
+            entries: by list, as `entry_names.ENTRIES` describes them.
+
+        Returns:
+            The inputs of the rules about entries.
+        """
+        return Inputs(self.data, self.limits, self.facts, entries)
+
     def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
         sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
         return {"settings": self.data, "limits": self.limits.data, "facts": facts, **sections}
@@ -125,6 +145,8 @@ class Inputs:
         if root == "limits":
             value = walk(self.limits.data, rest)
             return self._limit(rest) if isinstance(value, Nothing) else value
+        if root == "entries":
+            return self.entries[rest]
         if item is not None and root.split("[")[0] == "item":
             tail = path.removeprefix("item").removeprefix(".")
             value = walk(item.value, tail)

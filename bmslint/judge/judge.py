@@ -4,23 +4,34 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Literal
 
+from bmslint.judge.entries import utc_today, with_entries
 from bmslint.judge.finding import Verdict
-from bmslint.judge.judgement import Judgement, judge_rules
+from bmslint.judge.judgement import judge_rules
 from bmslint.judge.suggest import Prover
 from bmslint.judge.unusable import unknown_chemistry
 from bmslint.limits import UnknownChemistry
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from datetime import date
+
+    from bmslint.judge.finding import NotJudged
+    from bmslint.judge.judgement import Spoken
     from bmslint.judge.pack import Pack
     from bmslint.settings.reader import Document
 
 
-def judge(document: Document, pack: Pack) -> Verdict:
+def judge(
+    document: Document, pack: Pack, *, today: date | None = None, allow_accepted_rejects: bool = False
+) -> Verdict:
     """Judge a settings file.
 
     Args:
         document: the file as it was read.
         pack: the rules.
+        today: the day that the dates under `accepted` are held against, and so an input like the file;
+            the computer's in UTC if left out.
+        allow_accepted_rejects: whether findings of severity `reject` that a person took on do not count.
 
     Returns:
         The verdict, with suggestions that were tried and judged again.
@@ -34,21 +45,31 @@ def judge(document: Document, pack: Pack) -> Verdict:
         judgement = judge_rules(document, pack)
     except UnknownChemistry as error:
         return Verdict(file=document.file, word="unusable", errors=(unknown_chemistry(document, error),))
+    whole = with_entries(judgement, document, pack, today or utc_today(), allow_accepted_rejects)
     prover = Prover(document, pack, judgement)
+    proven = {each.finding: prover.with_suggestions(each) for each in whole.judgement.spoken}
+    taken = {finding for entry in whole.accepted for finding in entry.findings}
+    counted = [each for each in whole.judgement.spoken if each.finding not in taken]
     return Verdict(
         file=document.file,
-        word=_word(judgement),
-        findings=tuple(map(prover.with_suggestions, judgement.spoken)),
-        not_judged=judgement.not_judged,
-        outcomes=judgement.outcomes,
-        accepted=tuple(document.data.get("accepted", ())),
+        word=_word(counted, whole.judgement.not_judged),
+        findings=tuple(proven[each.finding] for each in counted),
+        not_judged=whole.judgement.not_judged,
+        outcomes=whole.judgement.outcomes,
+        accepted=tuple(
+            entry._replace(findings=tuple(proven[each] for each in entry.findings))
+            for entry in whole.accepted
+        ),
+        not_applicable=whole.not_applicable,
     )
 
 
-def _word(judgement: Judgement) -> Literal["accepted", "review", "rejected", "not judged"]:
-    found = {each.finding.severity for each in judgement.spoken}
+def _word(
+    counted: Sequence[Spoken], not_judged: Sequence[NotJudged]
+) -> Literal["accepted", "review", "rejected", "not judged"]:
+    found = {each.finding.severity for each in counted}
     if "reject" in found:
         return "rejected"
-    if any(each.severity == "reject" for each in judgement.not_judged):
+    if any(each.severity == "reject" for each in not_judged):
         return "not judged"
     return "review" if "review" in found else "accepted"

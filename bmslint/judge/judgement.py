@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
+from bmslint.judge.entry_names import about_entries
 from bmslint.judge.evaluate import Evaluation, Failure, evaluate, run
 from bmslint.judge.finding import SEVERITIES, Finding, NotJudged, Outcome, Place, Severity, Value
 from bmslint.judge.inputs import Inputs, Item, World, weakest
@@ -70,7 +71,7 @@ def derive_facts(document: Document) -> Facts:
 
 
 def judge_rules(document: Document, pack: Pack) -> Judgement:
-    """Evaluate every rule of a pack.
+    """Evaluate every rule about settings; `entries.with_entries` adds those about a file's own entries.
 
     Args:
         document: a file without problems.
@@ -82,8 +83,25 @@ def judge_rules(document: Document, pack: Pack) -> Judgement:
     Raises:
         PackError: a rule is at fault.
     """
-    inputs = derive_inputs(document)
-    evaluations = {rule.id: (rule, evaluate(rule, inputs)) for rule in pack.rules}
+    rules = [rule for rule in pack.rules if not about_entries(rule.each)]
+    return evaluate_rules(rules, derive_inputs(document), document)
+
+
+def evaluate_rules(rules: Sequence[Rule], inputs: Inputs, document: Document) -> Judgement:
+    """Evaluate rules on what was derived.
+
+    Args:
+        rules: some of a pack.
+        inputs: what they are judged on.
+        document: the file, for places.
+
+    Returns:
+        Findings sorted by severity, place and rule, without suggestions.
+
+    Raises:
+        PackError: a rule is at fault.
+    """
+    evaluations = {rule.id: (rule, evaluate(rule, inputs)) for rule in rules}
     spoken = [
         Spoken(_finding(rule, failure, inputs, document), rule, failure)
         for rule, evaluation in evaluations.values()
@@ -100,6 +118,24 @@ def judge_rules(document: Document, pack: Pack) -> Judgement:
         if evaluation.missing
     )
     return Judgement(inputs, tuple(sorted(kept, key=_order)), not_judged, outcomes)
+
+
+def joined(one: Judgement, other: Judgement) -> Judgement:
+    """Join what two sets of rules say of one file.
+
+    Args:
+        one: of the first rules.
+        other: of the second, on inputs that hold the first's.
+
+    Returns:
+        Both, in the order that one set would have.
+    """
+    return Judgement(
+        other.inputs,
+        tuple(sorted((*one.spoken, *other.spoken), key=_order)),
+        tuple(sorted((*one.not_judged, *other.not_judged), key=lambda each: _rank(each.severity))),
+        dict(sorted({**one.outcomes, **other.outcomes}.items())),
+    )
 
 
 def _rank(severity: Severity) -> int:

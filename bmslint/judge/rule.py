@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar
 
+from bmslint.judge.entry_names import entry_faults
 from bmslint.judge.expression import SETTINGS_ROOTS, Expression, Reference
 from bmslint.judge.faults import RuleError
 from bmslint.judge.finding import Severity
@@ -86,7 +87,7 @@ class Rule(NamedTuple):
 
 T = TypeVar("T")
 
-EACH_ROOTS = (*SETTINGS_ROOTS, "limits")
+EACH_ROOTS = (*SETTINGS_ROOTS, "limits", "entries")
 NOTHING_REPLACED: Mapping[str, float] = MappingProxyType({})
 NEEDS_ROOTS = (*SETTINGS_ROOTS, "limits", "facts", "item")
 
@@ -168,6 +169,8 @@ def build_rule(
     require, value, limit = expression("require", data["require"]), given("value"), given("limit")
     references = needs + tuple(ref for part in (require, value, limit) if part for ref in part.references)
     applies = given("applies")
+    named = (*references, *(applies.references if applies else ()))
+    faults.found += entry_faults(each, "suggest" in data, (one.path for one in named))
     return Rule(
         id=data["id"],
         family=family,

@@ -10,7 +10,7 @@ from bmslint import __version__
 from bmslint.output.words import CAUTION
 
 if TYPE_CHECKING:
-    from bmslint.judge.finding import Finding, Verdict
+    from bmslint.judge.finding import Accepted, Finding, NotApplicable, Verdict
     from bmslint.judge.pack import Pack
 
 FORMAT = 1
@@ -72,7 +72,18 @@ def _file(verdict: Verdict) -> dict[str, Any]:
             }
             for each in verdict.not_judged
         ],
-        "accepted": [dict(each) for each in verdict.accepted],
+        "accepted": [_accepted(each) for each in verdict.accepted],
+        "accepted_rejects": verdict.taken("reject"),
+        "not_applicable": [
+            {
+                "rule": each.rule or None,
+                "reason": each.reason or None,
+                "state": each.state,
+                **_entry_place(each),
+                "missing": list(each.missing),
+            }
+            for each in verdict.not_applicable
+        ],
         "errors": [
             {
                 "file": each.file,
@@ -86,6 +97,23 @@ def _file(verdict: Verdict) -> dict[str, Any]:
             for each in verdict.errors
         ],
         "counts": verdict.counts(),
+    }
+
+
+def _entry_place(entry: Accepted | NotApplicable) -> dict[str, Any]:
+    return {"path": entry.path, "file": entry.file, "line": entry.line, "column": entry.column}
+
+
+def _accepted(entry: Accepted) -> dict[str, Any]:
+    return {
+        "rule": entry.rule or None,
+        "reason": entry.reason or None,
+        "by": entry.by or None,
+        "until": entry.until or None,
+        "days_left": entry.days_left,
+        "state": entry.state,
+        **_entry_place(entry),
+        "findings": [_finding(each) for each in entry.findings],
     }
 
 

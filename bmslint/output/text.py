@@ -1,7 +1,8 @@
 """The verdicts of a run for a person.
 
-Verdict first, then each finding with its place, then what was not judged by the setting to add, then
-the counts, then the caution. Severity and verdict are said in words; colour only repeats them.
+Verdict first, then each finding with its place, then what a person took on, then what was not judged by
+the setting to add, then the counts, then the caution. Severity and verdict are said in words; colour only
+repeats them.
 """
 
 from __future__ import annotations
@@ -12,12 +13,13 @@ from typing import IO, TYPE_CHECKING
 from rich.console import Console
 from rich.text import Text
 
-from bmslint.judge.finding import SEVERITIES, NotJudged
-from bmslint.judge.template import show, visible
-from bmslint.output.words import CAUTION, CONFIDENCES, VERDICTS
+from bmslint.judge.finding import SEVERITIES
+from bmslint.judge.template import NOT_GIVEN, show, visible
+from bmslint.output.lacks import by_path
+from bmslint.output.words import ACCEPTED, CAUTION, CONFIDENCES, NOT_APPLICABLE, TAKEN_ON, VERDICTS
 
 if TYPE_CHECKING:
-    from bmslint.judge.finding import Finding, Verdict
+    from bmslint.judge.finding import Accepted, Finding, NotJudged, Verdict
     from bmslint.judge.own.changes import OwnPack
 
 COLOURS = {
@@ -96,7 +98,8 @@ class _Page:
 
 def _write_file(page: _Page, verdict: Verdict) -> None:
     page.line((visible(verdict.file), "bold"))
-    told = VERDICTS[verdict.word] + _summary(verdict)
+    leaning = verdict.word == "accepted" and any(map(verdict.taken, SEVERITIES))
+    told = (TAKEN_ON if leaning else VERDICTS[verdict.word]) + _summary(verdict) + _allowed(verdict)
     page.paragraph(f"{verdict.word.upper()}: ", told, COLOURS[verdict.word], indent=0)
     page.gap()
     for problem in verdict.errors:
@@ -114,6 +117,7 @@ def _write_judged(page: _Page, verdict: Verdict) -> None:
         _write_finding(page, finding)
     _write_assumed(page, verdict)
     _write_accepted(page, verdict)
+    _write_not_applicable(page, verdict)
     _write_not_judged(page, verdict.not_judged)
     counts = verdict.counts()
     page.paragraph(
@@ -130,8 +134,18 @@ def _summary(verdict: Verdict) -> str:
         name: sum(each.severity == name for each in verdict.findings) for name in SEVERITIES
     }
     counts["not judged"] = len(verdict.not_judged)
+    counts["taken on by a person"] = sum(map(verdict.taken, SEVERITIES))
     told = ", ".join(f"{count} {name}" for name, count in counts.items() if count)
     return f" ({told})" if told else ""
+
+
+def _allowed(verdict: Verdict) -> str:
+    """That the verdict rests on a `reject` that does not count."""
+    rejects = verdict.taken("reject")
+    if not rejects:
+        return ""
+    which = "A finding `reject` does" if rejects == 1 else f"{rejects} findings `reject` do"
+    return f". {which} not count, as a person took on such findings and this run allows that."
 
 
 def _write_finding(page: _Page, finding: Finding) -> None:
@@ -184,41 +198,56 @@ def _write_assumed(page: _Page, verdict: Verdict) -> None:
 def _write_accepted(page: _Page, verdict: Verdict) -> None:
     if not verdict.accepted:
         return
-    page.paragraph("Taken on by a person, and still counted here:", "", indent=0)
-    for each in verdict.accepted:
+    page.paragraph("Taken on by a person, as the file says:", "", indent=0)
+    for entry in verdict.accepted:
         page.paragraph(
-            f"{each.get('rule')}: ",
-            f"{each.get('reason')} (by {each.get('by')}, until {each.get('until')})",
+            f"{visible(entry.rule) or NOT_GIVEN}: ",
+            f"{entry.reason or NOT_GIVEN} (by {entry.by or NOT_GIVEN}, until {_until(entry)}); "
+            f"{ACCEPTED[entry.state]}",
         )
+        for finding in entry.findings:
+            page.paragraph(f"{finding.severity.capitalize()}, not counted: ", finding.title, indent=4)
+            where = _place(finding.file, finding.line, finding.column)
+            page.line(f"{where}  {visible(finding.path)}", indent=6)
+            page.paragraph("", finding.message, indent=6)
     page.gap()
 
 
-def by_path(not_judged: Sequence[NotJudged]) -> list[tuple[str, list[NotJudged]]]:
-    """Group rules that were not judged by the setting to add.
+def _until(entry: Accepted) -> str:
+    """The last day of an entry, and how far off it is."""
+    if entry.days_left is None:
+        return entry.until or NOT_GIVEN
+    if entry.days_left < 0:
+        return f"{entry.until}, {_days(-entry.days_left)} ago"
+    return f"{entry.until}, {_days(entry.days_left)} left" if entry.days_left else f"{entry.until}, today"
 
-    Args:
-        not_judged: the rules.
 
-    Returns:
-        Path and rules; the paths that the most severe and the most rules wait for come first.
-    """
-    groups: dict[str, list[NotJudged]] = {}
-    for each in not_judged:
-        for path in each.missing:
-            groups.setdefault(path, []).append(each)
+def _days(number: int) -> str:
+    return "1 day" if number == 1 else f"{number} days"
 
-    def weight(group: tuple[str, list[NotJudged]]) -> tuple[int, int, str]:
-        path, rules = group
-        return min(SEVERITIES.index(rule.severity) for rule in rules), -len(rules), path
 
-    return sorted(groups.items(), key=weight)
+def _write_not_applicable(page: _Page, verdict: Verdict) -> None:
+    if not verdict.not_applicable:
+        return
+    page.paragraph("Does not concern this pack, as the file says:", "", indent=0)
+    for entry in verdict.not_applicable:
+        page.paragraph(
+            f"{visible(entry.rule) or NOT_GIVEN}: ",
+            f"{entry.reason or NOT_GIVEN}; {NOT_APPLICABLE[entry.state]}",
+        )
+        if entry.missing:
+            page.paragraph("lacks ", ", ".join(entry.missing), "dim", indent=4)
+    page.gap()
 
 
 def _write_not_judged(page: _Page, not_judged: Sequence[NotJudged]) -> None:
     if not not_judged:
         return
     page.paragraph("Not judged, which is not passed. Add to the file:", "", indent=0)
-    for path, rules in by_path(not_judged):
-        page.line((visible(path), "bold"), indent=2)
-        page.paragraph("for ", ", ".join(f"{rule.rule} ({rule.severity})" for rule in rules), "dim", indent=4)
+    for lack in by_path(not_judged):
+        page.line((visible(lack.path), "bold"), indent=2)
+        for head, rules in (("lets be judged ", lack.alone), ("with others ", lack.among_others)):
+            if rules:
+                told = ", ".join(f"{rule.rule} ({rule.severity})" for rule in rules)
+                page.paragraph(head, told, "dim", indent=4)
     page.gap()

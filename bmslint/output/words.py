@@ -14,6 +14,29 @@ VERDICTS = {
     "unusable": "the file could not be read",
 }
 
+TAKEN_ON = "every rule that applies holds, or a person took on what it found"
+"""What `accepted` means where it rests on findings that do not count."""
+
+ACCEPTED = {
+    "holds": "does not count",
+    "reject counts": "counts: a `reject` is taken on only with --allow-accepted-rejects",
+    "past its date": "counts again",
+    "no finding": "there is no finding of this rule",
+    "not judged": "the rule was not judged",
+    "incomplete": "counts: rule, reason, by and until are all needed",
+    "impossible date": "counts: the calendar has no such day",
+    "unknown rule": "there is no such rule",
+}
+"""What became of a finding that a person took on."""
+
+NOT_APPLICABLE = {
+    "holds": "not judged, and not asked for",
+    "not needed": "the entry is not needed",
+    "incomplete": "the rule is asked for: rule and reason are both needed",
+    "unknown rule": "there is no such rule",
+}
+"""What became of a rule that a file says does not concern it."""
+
 CONFIDENCES = {
     "default": "default properties with a range",
     "chemistry table": "the table of the chemistry",

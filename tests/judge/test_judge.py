@@ -209,12 +209,6 @@ def test_an_unusable_file_is_not_judged(monkeypatch: pytest.MonkeyPatch) -> None
     assert len(unusable.problems) >= 1
 
 
-def test_entries_a_person_took_on_are_passed_on() -> None:
-    entry = {"rule": "tried", "reason": "winter lay-up", "by": "site engineer", "until": "2027-03-31"}
-    found = verdict(rule(require="false"), data={"accepted": [entry]})
-    assert (found.accepted, spoke(found)) == ((entry,), [("tried", "review", "protection.charge_cold")])
-
-
 # Ways out: stated facts that follow the release setting, so that a change can be proven or refuted.
 
 

@@ -10,6 +10,7 @@ import pytest
 
 from bmslint.data import rules_dir
 from bmslint.facts import FACT_NAMES
+from bmslint.judge.entry_names import ENTRIES, about_entries
 from bmslint.judge.expression import read_expression
 from bmslint.judge.pack import load_pack
 from bmslint.judge.paths import steps
@@ -70,6 +71,8 @@ def exists(path: str, rule: Rule) -> bool:
         return not rest or rest.split(".")[0].split("[")[0] in limit_names()
     if root in ("value", "limit", "key", "here"):
         return True
+    if about_entries(rule.each):
+        return all(rest in ENTRIES[pattern] for pattern in rule.each)
     if root.split("[")[0] == "item":
         tail = path.removeprefix("item").removeprefix(".")
         settings = [pattern for pattern in rule.each if not pattern.startswith("limits.")]
@@ -84,7 +87,7 @@ def named(rule: Rule) -> set[str]:
     templates = [rule.at, rule.says, *rule.also_at, *(way.set for way in rule.suggest)]
     return {
         *rule.named(),
-        *(pattern for pattern in rule.each if not pattern.startswith("limits.")),
+        *(pattern for pattern in rule.each if not pattern.startswith(("limits.", "entries."))),
         *(reference.path for expression in expressions for reference in expression.references),
         *(path for template in templates for path, _ in template.fields),
         *(template.texts[0] for template in templates[:1] + templates[2:] if not template.fields),

@@ -8,11 +8,12 @@ import pytest
 from mutants import mutants
 
 from bmslint.data import rules_dir
+from bmslint.judge.entry_names import about_entries
 from bmslint.judge.evaluate import evaluate
-from bmslint.judge.examples import patched
+from bmslint.judge.examples import Runner, patched
 from bmslint.judge.faults import PackError
 from bmslint.judge.inputs import Inputs
-from bmslint.judge.judgement import derive_inputs
+from bmslint.judge.judgement import derive_inputs, judge_rules
 from bmslint.judge.pack import load_pack, rule_files
 from bmslint.judge.rule import Rule
 from bmslint.settings import read
@@ -95,16 +96,20 @@ profile = cache(lambda stem: read(PROFILES / f"{stem}.yaml"))
 
 
 @cache
-def inputs(example: str) -> Inputs:
+def inputs(example: str, of_entries: bool) -> Inputs:
     """What an example judges on, derived once for all rules and damages."""
     on, changes, removed = json.loads(example)
-    return derive_inputs(patched(profile(on), changes, removed))
+    document = patched(profile(on), changes, removed)
+    if not of_entries:
+        return derive_inputs(document)
+    runner = Runner(load_pack(), profile)
+    return runner.whole(document, judge_rules(document, runner.pack)).inputs
 
 
-def examples(stem: str) -> list[Inputs]:
+def examples(stem: str, of_entries: bool) -> list[Inputs]:
     stated: Any = parse(FILES[stem].read_bytes(), stem, document=1).data
     return [
-        inputs(json.dumps([each["on"], each.get("set", {}), each.get("remove", [])]))
+        inputs(json.dumps([each["on"], each.get("set", {}), each.get("remove", [])]), of_entries)
         for each in stated["examples"]
     ]
 
@@ -121,7 +126,7 @@ def outcome(rule: Rule, on: Inputs) -> object:
 
 @pytest.mark.parametrize("rule", load_pack().rules, ids=lambda rule: rule.id)
 def test_every_damage_to_a_rule_is_noticed_by_an_example(rule: Rule) -> None:
-    on = examples(rule.id)
+    on = examples(rule.id, about_entries(rule.each))
     sound = [outcome(rule, each) for each in on]
     unnoticed = {
         what

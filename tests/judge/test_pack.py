@@ -70,7 +70,7 @@ def test_the_digest_changes_with_any_file_and_only_then(tmp_path: Path) -> None:
         ({"remedy": "Mend it.\nneeds: [load, protecton.charge_cold]"}, "9:8: needs: protecton.charge_cold "
          f"does not begin with {ROOTS}, facts or item"),
         ({"remedy": "Mend it.\neach: facts.run.*"}, "9:7: each: facts.run.* "
-         f"does not begin with {ROOTS.removesuffix(', limits')} or limits"),
+         f"does not begin with {ROOTS.removesuffix(', limits')}, limits or entries"),
         ({"id": "other"}, "1:5: id: the id other is not the file's name tried"),
         ({"require": "[1.0]"}, "4:10: require: Input should be a valid string"),
     ],

@@ -8,7 +8,16 @@ import jsonschema
 import pytest
 
 import bmslint
-from bmslint.judge.finding import Change, Finding, NotJudged, Outcome, Place, Verdict
+from bmslint.judge.finding import (
+    Accepted,
+    Change,
+    Finding,
+    NotApplicable,
+    NotJudged,
+    Outcome,
+    Place,
+    Verdict,
+)
 from bmslint.judge.pack import Pack
 from bmslint.output.json import check_json
 from bmslint.output.words import CAUTION
@@ -36,6 +45,28 @@ FINDING = Finding(
     suggest=(Change("protection.charge_cold.release_above_degC", 17.5),),
     assumed=("contact_pad_m2K_per_W",),
 )
+SOFT = FINDING._replace(rule="soft", title="Soft", severity="review", suggest=(), assumed=(), value="a")
+HARD = FINDING._replace(rule="hard", title="Hard", related=(), suggest=(), value=None, limit=None, unit="")
+ENTRIES = (
+    Accepted(
+        "soft",
+        "winter lay-up",
+        "site engineer",
+        "2027-03-31",
+        126,
+        "holds",
+        path="accepted[0]",
+        file="b.yaml",
+        line=20,
+        column=5,
+        findings=(SOFT,),
+    ),
+    Accepted("cold", "seen", "", "2027-02-31", None, "incomplete", "accepted[1]", "b.yaml", 21, 5),
+)
+DECLARED = (
+    NotApplicable("load", "no load", "holds", "not_applicable[0]", "b.yaml", 23, 5, ("load.surge_A",)),
+    NotApplicable("", "no load", "incomplete", "not_applicable[1]", "b.yaml", 24, 5),
+)
 REJECTED = Verdict(
     "b.yaml",
     "rejected",
@@ -47,7 +78,8 @@ REJECTED = Verdict(
         "x": Outcome("passed"),
         "y": Outcome("does not apply", "heater is none"),
     },
-    ({"rule": "r", "reason": "winter lay-up", "by": "site engineer", "until": "2027-03-31"},),
+    ENTRIES,
+    DECLARED,
 )
 UNUSABLE = Verdict(
     "a.yaml",
@@ -67,6 +99,8 @@ def test_everything_is_written_in_a_fixed_order() -> None:
                 "findings": [],
                 "not_judged": [],
                 "accepted": [],
+                "accepted_rejects": 0,
+                "not_applicable": [],
                 "errors": [
                     {
                         "file": "a.yaml",
@@ -114,7 +148,78 @@ def test_everything_is_written_in_a_fixed_order() -> None:
                     }
                 ],
                 "accepted": [
-                    {"rule": "r", "reason": "winter lay-up", "by": "site engineer", "until": "2027-03-31"}
+                    {
+                        "rule": "soft",
+                        "reason": "winter lay-up",
+                        "by": "site engineer",
+                        "until": "2027-03-31",
+                        "days_left": 126,
+                        "state": "holds",
+                        "path": "accepted[0]",
+                        "file": "b.yaml",
+                        "line": 20,
+                        "column": 5,
+                        "findings": [
+                            {
+                                "rule": "soft",
+                                "title": "Soft",
+                                "severity": "review",
+                                "confidence": "default",
+                                "path": "protection.charge_cold.release_above_degC",
+                                "file": "b.yaml",
+                                "line": 5,
+                                "column": 79,
+                                "value": "a",
+                                "limit": 0.0,
+                                "unit": "degC",
+                                "message": "The coldest cell is at -4.3 degC.",
+                                "why": "Because.",
+                                "remedy": "Mend it.",
+                                "unfavourable_only": False,
+                                "assumed": [],
+                                "related": [
+                                    {"path": "heater.faces", "file": "b.yaml", "line": 9, "column": 3}
+                                ],
+                                "suggest": [],
+                            }
+                        ],
+                    },
+                    {
+                        "rule": "cold",
+                        "reason": "seen",
+                        "by": None,
+                        "until": "2027-02-31",
+                        "days_left": None,
+                        "state": "incomplete",
+                        "path": "accepted[1]",
+                        "file": "b.yaml",
+                        "line": 21,
+                        "column": 5,
+                        "findings": [],
+                    },
+                ],
+                "accepted_rejects": 0,
+                "not_applicable": [
+                    {
+                        "rule": "load",
+                        "reason": "no load",
+                        "state": "holds",
+                        "path": "not_applicable[0]",
+                        "file": "b.yaml",
+                        "line": 23,
+                        "column": 5,
+                        "missing": ["load.surge_A"],
+                    },
+                    {
+                        "rule": None,
+                        "reason": "no load",
+                        "state": "incomplete",
+                        "path": "not_applicable[1]",
+                        "file": "b.yaml",
+                        "line": 24,
+                        "column": 5,
+                        "missing": [],
+                    },
                 ],
                 "errors": [],
                 "counts": {"passed": 1, "spoke": 1, "does_not_apply": 1, "not_judged": 1},
@@ -125,6 +230,13 @@ def test_everything_is_written_in_a_fixed_order() -> None:
     text = check_json([REJECTED, UNUSABLE], PACK)
     assert text == json.dumps(expected, indent=2) + "\n"
     assert check_json([UNUSABLE, REJECTED], PACK) == text
+
+
+def test_rejects_that_a_person_took_on_are_counted_beside_the_verdict() -> None:
+    taken = Verdict("c.yaml", "accepted", accepted=(ENTRIES[0]._replace(rule="hard", findings=(HARD, HARD)),))
+    (told,) = json.loads(check_json([taken], PACK))["files"]
+    jsonschema.validate(json.loads(check_json([taken], PACK)), SCHEMA)
+    assert (told["verdict"], told["findings"], told["accepted_rejects"]) == ("accepted", [], 2)
 
 
 def test_the_schema_is_one_and_takes_what_is_written() -> None:
@@ -140,6 +252,14 @@ def test_the_schema_is_one_and_takes_what_is_written() -> None:
         (["files", 1, "findings", 0, "confidence"], "sure"),
         (["files", 1, "findings", 0, "surprise"], 1),
         (["files", 1, "not_judged", 0, "missing"], []),
+        (["files", 1, "accepted", 0, "state"], "incomplete"),
+        (["files", 1, "accepted", 0, "state"], "fine"),
+        (["files", 1, "accepted", 0, "by"], ""),
+        (["files", 1, "accepted", 0, "surprise"], 1),
+        (["files", 1, "accepted_rejects"], -1),
+        (["files", 1, "not_applicable", 0, "missing"], []),
+        (["files", 1, "not_applicable", 1, "missing"], ["load"]),
+        (["files", 1, "not_applicable", 1, "state"], "not judged"),
         (["files", 0, "errors"], []),
         (["files", 1, "errors"], [{}]),
         (["bmslint", "format"], 2),

@@ -3,10 +3,11 @@
 import io
 
 import pytest
-from test_json import FINDING, REJECTED, UNUSABLE
+from test_json import ENTRIES, FINDING, HARD, REJECTED, SOFT, UNUSABLE
 
 from bmslint.judge.finding import NotJudged, Verdict
-from bmslint.output.text import by_path, write_check
+from bmslint.output.lacks import Lack, by_path
+from bmslint.output.text import write_check
 from bmslint.output.words import CAUTION
 
 
@@ -25,7 +26,7 @@ def test_a_whole_page() -> None:
         written(REJECTED, UNUSABLE)
         == """\
 b.yaml
-REJECTED: do not flash (1 reject, 1 not judged)
+REJECTED: do not flash (1 reject, 1 not judged, 1 taken on by a person)
 
 Reject: Released too cold
   b.yaml:5:79  protection.charge_cold.release_above_degC
@@ -42,12 +43,23 @@ Reject: Released too cold
 Default properties that findings rest on, each with its range:
   contact_pad_m2K_per_W
 
-Taken on by a person, and still counted here:
-  r: winter lay-up (by site engineer, until 2027-03-31)
+Taken on by a person, as the file says:
+  soft: winter lay-up (by site engineer, until 2027-03-31, 126 days left); does
+  not count
+    Review, not counted: Soft
+      b.yaml:5:79  protection.charge_cold.release_above_degC
+      The coldest cell is at -4.3 degC.
+  cold: seen (by (not given), until 2027-02-31); counts: rule, reason, by and
+  until are all needed
+
+Does not concern this pack, as the file says:
+  load: no load; not judged, and not asked for
+    lacks load.surge_A
+  (not given): no load; the rule is asked for: rule and reason are both needed
 
 Not judged, which is not passed. Add to the file:
   site.hottest_degC
-    for warm (review)
+    lets be judged warm (review)
 
 4 rules: 1 hold, 1 spoke, 1 do not apply here, 1 not judged.
 
@@ -84,8 +96,9 @@ def test_forty_columns_lose_nothing() -> None:
     assert places == [
         "  b.yaml:5:79  protection.charge_cold.release_above_degC",
         "  Involved: b.yaml:9:3  heater.faces",
+        "      b.yaml:5:79  protection.charge_cold.release_above_degC",
     ]
-    assert [row for row in narrow.splitlines() if len(row) > 40] == [places[0]]
+    assert [row for row in narrow.splitlines() if len(row) > 40] == [places[0], places[2]]
 
 
 def test_nothing_ends_in_spaces_and_a_pipe_gets_no_colour() -> None:
@@ -123,9 +136,66 @@ def test_what_is_not_judged_is_grouped_by_the_setting_that_helps_most() -> None:
 
     a, b = lacks("a", "reject", "site.coldest_degC", "pack.fuse"), lacks("b", "review", "load", "pack.fuse")
     c, d = lacks("c", "review", "load"), lacks("d", "note", "storage")
-    assert by_path([d, a, b, c]) == [
-        ("pack.fuse", [a, b]),
-        ("site.coldest_degC", [a]),
-        ("load", [b, c]),
-        ("storage", [d]),
+    e = lacks("e", "review", "site.coldest_degC")
+    f = lacks("f", "reject", "site.floor_degC")
+    assert by_path([d, a, b, c, e, f]) == [
+        Lack("site.coldest_degC", (e,), (a,)),
+        Lack("site.floor_degC", (f,), ()),
+        Lack("pack.fuse", (), (a, b)),
+        Lack("load", (c,), (b,)),
+        Lack("storage", (d,), ()),
     ]
+
+
+def test_settings_that_help_only_together_are_told_so() -> None:
+    rules = (
+        NotJudged("a", "A", "reject", ("site.coldest_degC", "pack.fuse")),
+        NotJudged("b", "B", "review", ("pack.fuse",)),
+    )
+    told = written(Verdict("p.yaml", "not judged", not_judged=rules))
+    assert told.partition("Add to the file:\n")[2].partition("\n\n")[0] == (
+        "  pack.fuse\n    lets be judged b (review)\n    with others a (reject)\n"
+        "  site.coldest_degC\n    with others a (reject)"
+    )
+
+
+@pytest.mark.parametrize(
+    ("days", "told"),
+    [
+        (2, "until 2027-03-31, 2 days left"),
+        (1, "until 2027-03-31, 1 day left"),
+        (0, "until 2027-03-31, today"),
+        (-1, "until 2027-03-31, 1 day ago"),
+        (-40, "until 2027-03-31, 40 days ago"),
+        (None, "until 2027-03-31"),
+    ],
+)
+def test_days_are_told_for_a_person(days: int | None, told: str) -> None:
+    entry = ENTRIES[0]._replace(days_left=days)
+    assert f"(by site engineer, {told}); " in written(Verdict("p", "accepted", accepted=(entry,)), width=200)
+
+
+def test_the_verdict_says_that_a_reject_was_taken_on() -> None:
+    one = ENTRIES[0]._replace(findings=(HARD,))
+    two = ENTRIES[0]._replace(findings=(HARD, HARD, SOFT))
+    begins = "p ACCEPTED: every rule that applies holds, or a person took on what it found "
+    assert [
+        unwrapped(written(Verdict("p", "accepted", accepted=(entry,)))).partition(" Taken on")[0]
+        for entry in (one, two, ENTRIES[0])
+    ] == [
+        begins + "(1 taken on by a person). A finding `reject` does not count, as a person took on such"
+        " findings and this run allows that.",
+        begins + "(3 taken on by a person). 2 findings `reject` do not count, as a person took on such"
+        " findings and this run allows that.",
+        begins + "(1 taken on by a person)",
+    ]
+
+
+def test_every_state_of_an_entry_is_told() -> None:
+    from typing import get_args
+
+    from bmslint.judge.finding import AcceptedState, NotApplicableState
+    from bmslint.output.words import ACCEPTED, NOT_APPLICABLE
+
+    assert set(ACCEPTED) == set(get_args(AcceptedState))
+    assert set(NOT_APPLICABLE) == set(get_args(NotApplicableState))
