@@ -151,7 +151,7 @@ def test_the_rules_of_one_s_own_that_are_shown_judge_as_the_text_says(
     capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
 ) -> None:
     """The folder is written as the text names it, and the command beside it is run."""
-    _, rule, changes = blocks("yaml")
+    _, rule, changes, _ = blocks("yaml")
     company = tmp_path / "company"
     company.mkdir()
     (company / "company-margin-at-release.yaml").write_text(rule, encoding="utf-8")
@@ -192,6 +192,24 @@ def test_the_rules_of_one_s_own_that_are_shown_judge_as_the_text_says(
             "more than 9 K is unusual.",
         ),
     }
+
+
+def test_the_entries_that_are_shown_let_a_file_be_accepted_on_the_day_that_is_named(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    text = Path(PROFILE).read_text(encoding="utf-8")
+    text, wrong = re.subn(r"^  capacity_Ah: 230$", "  capacity_Ah: 300", text, flags=re.MULTILINE)
+    text, without = re.subn(r"^  fuse: .*\n", "", text, flags=re.MULTILINE)
+    assert (wrong, without) == (1, 1)
+    (option,) = re.findall(r"`(--today [0-9-]+)`", README)
+    reached = []
+    for entries in ("", blocks("yaml")[3]):
+        file = tmp_path / "entries.yaml"
+        file.write_text(text + entries, encoding="utf-8")
+        status = main(["check", str(file), "--format", "json", *option.split()])
+        (each,) = json.loads(capsys.readouterr().out)["files"]
+        reached.append((each["verdict"], status, [entry["days_left"] for entry in each["accepted"]]))
+    assert reached == [("not judged", 3, []), ("accepted", 0, [273])]
 
 
 def test_the_chemistries_that_are_named_are_those_that_there_are() -> None:

@@ -21,6 +21,9 @@ each
     `limits.looser[*]`. The rule is evaluated for each match with the variables `item` (the value), `key`
     (its last key; for a list its position from 0.0) and `here` (its path). No match: the rule does
     not apply, or, if what stands before the wildcards is missing as well, it is not judged.
+    `entries.accepted[*]` and `entries.not_applicable[*]` are what the file itself says of findings: such
+    a rule runs after the others, finds below `item` what `bmslint/judge/entry_names.py` lists, and may
+    not suggest anything.
 parameters
     Numbers of judgement that a pack of one's own may replace: by name `{value, unit, means}`. Written
     `parameters.name` in expressions and templates, where the value is put in when the pack loads.
@@ -111,6 +114,7 @@ from bmslint.settings.compiled import dumps, generate, import_model
 
 Text = Annotated[str, Field(min_length=1)]
 RuleId = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$")]
+Texts = Annotated[list[Text], Field(max_length=50)]
 ParameterName = Annotated[str, Field(pattern=r"^[a-z][A-Za-z0-9_]*$")]
 
 
@@ -146,8 +150,8 @@ class RuleParameter(Part):
 class _Rule(Part):
     id: RuleId = Field(description="The file's stem.")
     title: Text = Field(description="What is wrong, in one line.")
-    needs: list[Text] = Field(default=[], description="Further paths that must be there.")
-    each: Text | list[Text] = Field(default=[], description="Paths with wildcards.")
+    needs: Texts = Field(default=[], description="Further paths that must be there.")
+    each: Text | Texts = Field(default=[], description="Paths with wildcards.")
     parameters: dict[ParameterName, RuleParameter] = Field(default={}, description="Numbers of judgement.")
     applies: Text | None = Field(default=None, description="Condition for the rule to apply.")
     require: Text = Field(description="Condition that must hold.")
@@ -155,10 +159,12 @@ class _Rule(Part):
     limit: Text | None = Field(default=None, description="Expression of what it is held against.")
     unit: str = Field(default="", description="Unit of value and limit.")
     at: Text | None = Field(default=None, description="Path of the setting to blame.")
-    also_at: list[Text] = Field(default=[], description="Paths of other settings involved.")
+    also_at: Texts = Field(default=[], description="Paths of other settings involved.")
     says: Text = Field(description="The message, a template.")
-    suggest: list[Suggestion] = Field(default=[], description="Ways out to try.")
-    covers: list[RuleId] = Field(default=[], description="Rules silenced when this one speaks.")
+    suggest: list[Suggestion] = Field(default=[], max_length=10, description="Ways out to try.")
+    covers: list[RuleId] = Field(
+        default=[], max_length=50, description="Rules silenced when this one speaks."
+    )
 
 
 class RejectRule(_Rule):
