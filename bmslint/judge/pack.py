@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from bmslint.data import rules_dir
 from bmslint.judge import engine
 from bmslint.judge.faults import PackError, PackProblem, RuleError
-from bmslint.judge.read import read_rule
+from bmslint.judge.read import MOST_TOLD, read_rule
 from bmslint.judge.rule import Faults, Rule, build_rule
 
 if TYPE_CHECKING:
@@ -132,9 +132,11 @@ class _Loader:
             from bmslint.judge.own.known import check_names
 
             check_names(rule, document.data, faults)
-        for key, fault in faults.found:
+        for key, fault in faults.found[:MOST_TOLD]:
             line, column = document.place(key, fault.offset)
             self.problems.append(PackProblem(file, line, column, f"{key or 'rule'}: {fault.what}"))
+        if len(faults.found) > MOST_TOLD:
+            self.problems.append(PackProblem(file, 1, 1, f"and {len(faults.found) - MOST_TOLD} more faults"))
         if faults.found:
             return
         if rule.id in self.rules:
@@ -168,25 +170,30 @@ def _expressions(rule: Rule) -> Mapping[str, str]:
 def _check_covers(rules: Mapping[str, Rule]) -> list[PackProblem]:
     """Refuse unknown rules under `covers`, and two rules that would silence each other."""
     problems = []
+    in_circles = _covered_in_circles(rules)
     for rule in rules.values():
         for i, other in enumerate(rule.covers):
-            line, column = rule.place(f"covers[{i}]")
+            what = ""
             if other not in rules:
                 what = f"covers {other}, which is not a rule of this pack"
-                problems.append(PackProblem(rule.file, line, column, what))
-            elif rule.id in _covered(rules, other):
+            elif rule.id in in_circles.get(other, ()):
                 what = f"covers {other}, which covers {rule.id} in turn"
-                problems.append(PackProblem(rule.file, line, column, what))
+            if what:
+                problems.append(PackProblem(rule.file, *rule.place(f"covers[{i}]"), what))
     return problems
 
 
-def _covered(rules: Mapping[str, Rule], name: str) -> set[str]:
-    """Every rule that `name` covers, directly or through others."""
-    found: set[str] = set()
-    waiting = [name]
-    while waiting:
-        rule = rules.get(waiting.pop())
-        new = set(rule.covers) - found if rule is not None else set()
-        found |= new
-        waiting += new
-    return found
+def _covered_in_circles(rules: Mapping[str, Rule]) -> dict[str, set[str]]:
+    """What rules cover directly or through others, for those that may stand in a circle.
+
+    Rules that cover none of those left cannot stand in one and are taken away, one after the other,
+    so that nothing is followed to its end in a pack without circles, whatever a hostile one may hold.
+    """
+    left = {name: set(rule.covers) & rules.keys() for name, rule in rules.items() if rule.covers}
+    while ends := {name for name, covered in left.items() if not covered & left.keys()}:
+        left = {name: covered & left.keys() for name, covered in left.items() if name not in ends}
+    for through in left:
+        for covered in left.values():
+            if through in covered:
+                covered |= left[through]
+    return left

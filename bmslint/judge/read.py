@@ -22,6 +22,10 @@ COMPILED = Path(__file__).with_name("compiled.json")
 CHANGES_COMPILED = Path(__file__).parent / "own" / "compiled.json"
 
 
+MOST_TOLD = 20
+"""Faults of one file that are told; what is not a rule at all would have thousands."""
+
+
 class RuleDocument(NamedTuple):
     """The data of a rule, the places of its values, and what is wrong with it."""
 
@@ -109,7 +113,7 @@ def _read(content: bytes, file: str, key: str, validator: SchemaValidator) -> Ru
             data = validator.validate_python({key: tree.data} if key else tree.data)
             data = data[key] if key else data
         except ValidationError as error:
-            for each in error.errors(include_url=False):
+            for each in error.errors(include_url=False)[:MOST_TOLD]:
                 loc = each["loc"][1:] if key else each["loc"]
                 problems.append(_problem(key or "changes", loc, each["msg"], file, tree.positions))
     return RuleDocument(data, tree.positions, content, tuple(problems))

@@ -1,6 +1,7 @@
 """Folders of one's own: what they add and change, and everything that a hostile or careless one may hold."""
 
 import os
+import time
 from pathlib import Path
 
 import pytest
@@ -240,6 +241,48 @@ def test_rules_that_loop_through_covers_are_an_error(base: Path, tmp_path: Path)
     assert problems(base, own) == [
         "own/first.yaml:9:10: covers second, which covers first in turn",
         "own/second.yaml:9:10: covers first, which covers second in turn",
+    ]
+
+
+def test_a_web_of_covers_is_followed_in_no_time(base: Path, tmp_path: Path) -> None:
+    """Each rule covers fifty after it: 10^80 ways lead through them. At the end two cover each other."""
+    names = [f"r{number:03}" for number in range(400)]
+    own = tmp_path / "own"
+    for number, name in enumerate(names):
+        rule(own, name, more=f"covers: [{', '.join(names[number + 1 : number + 51])}]\n")
+    start = time.process_time()
+    loaded(base, own)
+    assert time.process_time() - start < 20.0, "loading takes 1 s, following every way would take for ever"
+    rule(own, names[-1], more=f"covers: [{names[-2]}]\n")
+    assert problems(base, own) == [
+        "own/r398.yaml:9:10: covers r399, which covers r398 in turn",
+        "own/r399.yaml:9:10: covers r398, which covers r399 in turn",
+    ]
+
+
+def test_of_very_many_faults_the_first_are_told(base: Path, tmp_path: Path) -> None:
+    more = f"also_at: [{', '.join(f'heater.x{number}' for number in range(50))}]\n"
+    told = problems(base, rule(tmp_path / "own", "tried", more=more))
+    assert told == [
+        "own/tried.yaml:1:1: and 30 more faults",
+        *(
+            f"own/tried.yaml:9:{11 + sum(len(f'heater.x{i}, ') for i in range(number))}: "
+            f"also_at[{number}]: there is no setting heater.x{number}"
+            for number in range(20)
+        ),
+    ]
+
+
+def test_very_many_wildcards_lead_nowhere(base: Path, tmp_path: Path) -> None:
+    own = rule(tmp_path / "own", "tried", more=f"each: sensors{'.*' * 5000}\n")
+    assert problems(base, own) == [f"own/tried.yaml:9:7: each: there is no setting sensors{'.*' * 5000}"]
+
+
+def test_very_many_entries_are_refused(base: Path, tmp_path: Path) -> None:
+    ways = ", ".join("{set: heater.power_W, to: '1.0'}" for _ in range(11))
+    own = rule(tmp_path / "own", "tried", more=f"suggest: [{ways}]\n")
+    assert problems(base, own) == [
+        "own/tried.yaml:9:10: suggest: List should have at most 10 items after validation, not 11"
     ]
 
 

@@ -111,6 +111,8 @@ def _is_setting(path: str) -> bool:
     head, star, tail = path.replace("[*]", "[0]").partition(".*")
     if not star:
         return bool(_vocabulary().choices(head))
+    if not _vocabulary().choices(head):
+        return False
     names = _vocabulary().keys(head) or ["any"]
     return any(_is_setting(f"{head}.{name}{tail}") for name in names)
 
