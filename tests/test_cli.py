@@ -88,6 +88,45 @@ def test_fail_on_counts_what_is_as_severe_or_more(tmp_path: Path) -> None:
     assert _status(Verdict("f", "not judged", (), (lacking._replace(severity="reject"),)), "reject") == 3
 
 
+TAKEN_ON = "accepted: [{{rule: {}, reason: a trial, by: site engineer, until: 2027-03-31}}]\n"
+
+
+@pytest.mark.parametrize(
+    ("day", "verdict", "left", "status"),
+    [("2026-07-01", "accepted", 273, 0), ("2027-03-31", "accepted", 0, 0), ("2027-04-01", "review", -1, 1)],
+)
+def test_what_a_person_took_on_counts_after_the_day_that_it_holds_until(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, day: str, verdict: str, left: int, status: int
+) -> None:
+    text = GOOD.read_text(encoding="utf-8").replace("\n  capacity_Ah: 230\n", "\n  capacity_Ah: 300\n")
+    name = file(tmp_path, "p.yaml", text + TAKEN_ON.format("capacity-does-not-multiply"))
+    assert main(["check", name, "--format", "json", "--fail-on", "review", "--today", day]) == status
+    (told,) = json.loads(capsys.readouterr().out)["files"]
+    assert (told["verdict"], [each["days_left"] for each in told["accepted"]]) == (verdict, [left])
+
+
+def test_a_reject_is_taken_on_only_where_the_run_allows_it(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    name = file(tmp_path, "p.yaml", REJECTED + TAKEN_ON.format("no-cold-inhibit"))
+    reached = []
+    for options in ([], ["--allow-accepted-rejects"]):
+        command = ["check", name, "--today", "2026-07-01", *options]
+        status = main([*command, "--format", "json"])
+        written = capsys.readouterr().out
+        (told,) = json.loads(written)["files"]
+        main(command)
+        says_so = (
+            "A finding `reject` does not count, as a person took on such findings and this run allows that."
+        )
+        assert (says_so in " ".join(capsys.readouterr().out.split())) == bool(options)
+        reached.append((verdicts(written), status, told["accepted_rejects"], told["accepted"][0]["state"]))
+    assert reached == [
+        ({"p.yaml": "rejected"}, 1, 0, "reject counts"),
+        ({"p.yaml": "not judged"}, 3, 1, "holds"),
+    ]
+
+
 def test_an_unknown_chemistry_is_told_at_its_place(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
@@ -212,7 +251,17 @@ def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
 
 @pytest.mark.parametrize(
     "arguments",
-    [[], ["judge"], ["check"], ["check", "a", "--format", "xml"], ["facts"], ["check", "--fail", "a"]],
+    [
+        [],
+        ["judge"],
+        ["check"],
+        ["check", "a", "--format", "xml"],
+        ["facts"],
+        ["check", "--fail", "a"],
+        ["check", "a", "--today", "2027-02-31"],
+        ["check", "a", "--today", "20270331"],
+        ["check", "a", "--today", "tomorrow"],
+    ],
 )
 def test_bad_arguments_are_told_with_status_2(
     capsys: pytest.CaptureFixture[str], arguments: list[str]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from typing import NamedTuple
 
@@ -23,25 +24,32 @@ def by_path(not_judged: Sequence[NotJudged]) -> list[Lack]:
         not_judged: the rules.
 
     Returns:
-        The settings; those that the most severe rules wait for come first, among them those that let the
-        most rules be judged, then those that the most rules wait for.
+        The settings; those that the most severe rules wait for come first, among them those that alone
+        let the most rules be judged, the most severe counted first, then those that the most rules wait
+        for. A setting also gives the section that it stands in.
     """
-    waiting: dict[str, list[NotJudged]] = {}
+    paths = dict.fromkeys(path for each in not_judged for path in each.missing)
+    giving: dict[str, list[str]] = {}
+    for path in paths:
+        for section in _sections(path):
+            giving.setdefault(section, []).append(path)
+    alone: dict[str, list[NotJudged]] = {path: [] for path in paths}
+    among_others: dict[str, list[NotJudged]] = {path: [] for path in paths}
     for each in not_judged:
-        for path in each.missing:
-            waiting.setdefault(path, []).append(each)
+        gives = Counter(path for lacking in each.missing for path in giving[lacking])
+        for path, number in gives.items():
+            (alone if number == len(each.missing) else among_others)[path].append(each)
+    return sorted((Lack(path, tuple(alone[path]), tuple(among_others[path])) for path in paths), key=_weight)
 
-    def weight(lack: Lack) -> tuple[int, int, int, str]:
-        rules = lack.alone + lack.among_others
-        severest = min(SEVERITIES.index(rule.severity) for rule in rules)
-        return severest, -len(lack.alone), -len(rules), lack.path
 
-    lacks = [
-        Lack(
-            path,
-            tuple(rule for rule in rules if len(rule.missing) == 1),
-            tuple(rule for rule in rules if len(rule.missing) > 1),
-        )
-        for path, rules in waiting.items()
-    ]
-    return sorted(lacks, key=weight)
+def _sections(path: str) -> list[str]:
+    """The path and every section that it stands in."""
+    ends = [i for i, sign in enumerate(path) if sign in ".["]
+    return [*(path[:end] for end in ends), path]
+
+
+def _weight(lack: Lack) -> tuple[int, list[int], int, str]:
+    rules = lack.alone + lack.among_others
+    severest = min(SEVERITIES.index(rule.severity) for rule in rules)
+    alone = [-sum(rule.severity == severity for rule in lack.alone) for severity in SEVERITIES]
+    return severest, alone, -len(rules), lack.path

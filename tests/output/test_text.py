@@ -139,11 +139,27 @@ def test_what_is_not_judged_is_grouped_by_the_setting_that_helps_most() -> None:
     e = lacks("e", "review", "site.coldest_degC")
     f = lacks("f", "reject", "site.floor_degC")
     assert by_path([d, a, b, c, e, f]) == [
-        Lack("site.coldest_degC", (e,), (a,)),
         Lack("site.floor_degC", (f,), ()),
+        Lack("site.coldest_degC", (e,), (a,)),
         Lack("pack.fuse", (), (a, b)),
         Lack("load", (c,), (b,)),
         Lack("storage", (d,), ()),
+    ]
+
+
+def test_a_setting_gives_the_section_that_it_stands_in() -> None:
+    section = NotJudged("a", "A", "review", ("balancing",))
+    key = NotJudged("b", "B", "review", ("balancing.current_mA",))
+    both = NotJudged("c", "C", "reject", ("balancing", "balancing.current_mA"))
+    step = NotJudged("d", "D", "note", ("charge_current.steps[0].max_A", "charge_current.steps"))
+    other = NotJudged("e", "E", "note", ("balancing_", "charge_current"))
+    assert by_path([section, key, both, step, other]) == [
+        Lack("balancing.current_mA", (section, key, both), ()),
+        Lack("balancing", (section,), (both,)),
+        Lack("charge_current.steps[0].max_A", (step,), (other,)),
+        Lack("charge_current.steps", (), (step, other)),
+        Lack("balancing_", (), (other,)),
+        Lack("charge_current", (), (other,)),
     ]
 
 
