@@ -1,5 +1,6 @@
 """Findings that a person took on, and rules that a file says do not concern it; inputs are stated."""
 
+import itertools
 import time
 from datetime import date
 from typing import Any
@@ -257,6 +258,38 @@ def test_an_entry_does_not_keep_a_way_out_from_being_offered() -> None:
     found = verdict(series, accepted=[WHOLE])
     (taken,) = found.accepted[0].findings
     assert [(each.set, each.to) for each in taken.suggest] == [("pack.series", 12.0)]
+
+
+UNTIL = [{"until": day} for day in ("2026-06-30", "2026-07-01", "2027-02-31")] + [{}]
+SOME = [
+    {"rule": name, "reason": "a trial", "by": "site engineer", **until}
+    for name in ("tried", "hard", "unheard-of")
+    for until in UNTIL
+]
+
+
+@pytest.mark.parametrize("allow", [False, True])
+def test_no_entries_lose_or_double_a_finding(allow: bool) -> None:
+    """Every pair of entries: what is found counts or is taken once, by an entry that holds, as it is."""
+    rules = (rule(require="false"), rule(id="hard", severity="reject", require="false"))
+    without = set(verdict(*rules).findings)
+    assert len(without) == 2
+    for pair in itertools.product(SOME, repeat=2):
+        found = verdict(*rules, accepted=list(pair), allow=allow)
+        about_settings = [each for each in found.findings if each.rule in ("tried", "hard")]
+        taken = [(entry, each) for entry in found.accepted for each in entry.findings]
+        assert sorted([*about_settings, *(each for _, each in taken)]) == sorted(without)
+        assert {(entry.rule, entry.state) for entry, _ in taken} <= {("tried", "holds"), ("hard", "holds")}
+        assert {entry.until for entry, _ in taken} <= {"2026-07-01"}
+        assert allow or "hard" not in {each.rule for _, each in taken}
+        assert all(entry.state == "holds" for entry in found.accepted if entry.findings)
+        settled = {entry.path for entry in found.accepted if entry.state in ("holds", "reject counts")}
+        assert {each.path.split(".")[0] for each in found.findings} - {"protection"} == {
+            entry.path for entry in found.accepted if entry.path not in settled
+        }
+        severe = {each.severity for each in found.findings}
+        word = "rejected" if "reject" in severe else "review" if severe else "accepted"
+        assert found.word == word
 
 
 DECLARED = {"rule": "lacking", "reason": "the pack stays in the house"}
