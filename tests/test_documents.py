@@ -22,6 +22,7 @@ FAILING = {
     "another-chemistry": {
         ("overvoltage-trip-above-cell", "protection.cell_overvoltage.trip_above_V"),
         ("overvoltage-of-another-chemistry", "protection.cell_overvoltage.trip_above_V"),
+        ("load-stops-in-cold", "protection.discharge_cold.inhibit_below_degC"),
     },
     "braking-ignores-cold": {
         ("path-ignores-cold-inhibit", "charge_paths[1].obeys"),
@@ -31,6 +32,7 @@ FAILING = {
     "fahrenheit-release": {
         ("looks-like-fahrenheit", "protection.charge_cold.inhibit_below_degC"),
         ("looks-like-fahrenheit", "protection.charge_cold.release_above_degC"),
+        ("load-stops-in-cold", "protection.discharge_cold.inhibit_below_degC"),
     },
     "heater-stops-early": {
         ("heated-pack-never-releases", "protection.charge_cold.release_above_degC"),
@@ -40,12 +42,15 @@ FAILING = {
         ("cold-release-before-core", "protection.charge_cold.release_above_degC"),
         ("heated-current-above-cell", "charge_current.steps"),
         ("spread-while-heating", "heater.power_W"),
+        ("heater-switches-too-often", "heater.on_below_degC"),
+        ("one-sensor-heats-and-releases", "protection.charge_cold.sensors"),
     },
     "wrong-curve": {
         ("cold-inhibit-below-cell", "protection.charge_cold.inhibit_below_degC"),
         ("charge-hot-inhibit-above-cell", "protection.charge_hot.inhibit_above_degC"),
         ("discharge-hot-inhibit-above-cell", "protection.discharge_hot.inhibit_above_degC"),
         ("wrong-thermistor-curve", "sensors"),
+        ("load-stops-in-cold", "protection.discharge_cold.inhibit_below_degC"),
     },
 }
 """By failing profile, every rule that speaks and the setting that it speaks of."""

@@ -42,9 +42,18 @@ COMPUTED = {
         "not_below(facts.heated_warmup.coldest_at_release_degC, limits.charge_degC.min, {})",
         ("0.0", "0.1"),
     ),
+    "cold-within-hours": ("facts.cool_down.hours_to_inhibit {} 2.0", (">",)),
     "discharge-heats-cell-beyond-limit": (
         "not_above(facts.hot_discharge.hottest_in_full_run_degC, limits.discharge_degC.max, {})",
         ("0.0",),
+    ),
+    "heater-switches-too-often": (
+        "facts.heated_warmup.heater_switches_per_h {}",
+        ("< 12.0", "<= 11.9", "<= 12.1"),
+    ),
+    "holding-warm-empties-pack": (
+        "facts.cool_down.holding_Wh_per_day {} 0.1 * facts.block.energy_Wh",
+        ("<",),
     ),
     "spread-while-heating": ("not_above(facts.heated_warmup.spread_at_release_K, 10.0, {})", ("0.0",)),
     "surface-hotter-than-cell-bears": (
@@ -83,6 +92,7 @@ COMPUTED = {
         "not_above(facts.ambient_warmup.spread_at_release_K, protection.sensor_difference.trip_above_K, {})",
         ("0.0",),
     ),
+    "warm-up-takes-large-share": ("facts.heated_warmup.energy_share_pct {} 20.0", ("<",)),
     "warm-up-too-long": ("not_above(facts.heated_warmup.time_to_release_min, 720.0, {})", ("0.0",)),
 }
 UNNOTICED = {
