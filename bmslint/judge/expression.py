@@ -33,7 +33,7 @@ LONGEST = 2000
 MOST_MAPS = 2
 """Each `map` over another may double a text or list; 26 of them took 2 GiB for a literal of 16 characters."""
 
-_TOKEN = re.compile(
+TOKEN = re.compile(
     r"""(?P<skip>\s+|//[^\n]*)
     |(?P<text>[rRbB]{0,2}(?:\"{3}[\s\S]*?\"{3}|'{3}[\s\S]*?'{3}|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'))
     |(?P<real>\d+\.\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?|\d+[eE][+-]?\d+)
@@ -93,7 +93,7 @@ def read_expression(text: str) -> Expression:
         raise RuleError("half a character, which is not text")
     tokens = [
         Token(str(match.lastgroup), match.group(), match.start())
-        for match in _TOKEN.finditer(text)
+        for match in TOKEN.finditer(text)
         if match.lastgroup != "skip"
     ]
     _check_literals(tokens)

@@ -6,21 +6,15 @@ times as much as the evaluation.
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import takewhile
 from typing import NamedTuple
 
-from bmslint.judge.expression import LONGEST, Expression, read_expression
+from bmslint.judge.expression import LONGEST, TOKEN, Expression, read_expression
 from bmslint.judge.faults import RuleError
 from bmslint.judge.template import Template, show
 
 NAME = "parameters"
-_NAMED = re.compile(
-    r"""(?P<text>//[^\n]*|"(?:\\.|[^"\\])*"|'(?:\\.|[^'\\])*')
-    |(?<![\w.])parameters\b(?:\.(?P<name>[A-Za-z_]\w*))?""",
-    re.VERBOSE,
-)
-"""A parameter, or what is no place for one: a comment or a text."""
 
 
 class Parameter(NamedTuple):
@@ -47,14 +41,25 @@ def put_in(text: str, parameters: Mapping[str, Parameter]) -> str:
     """
     if NAME not in text or len(text) > LONGEST:
         return text
+    parts, end = [], 0
+    for start, after, name in _named(text):
+        value = _found(name, parameters, start).value
+        parts += [text[end:start], repr(value) if value >= 0.0 else f"({value!r})"]
+        end = after
+    return "".join([*parts, text[end:]])
 
-    def literal(match: re.Match[str]) -> str:
-        if match["text"]:
-            return match.group()
-        value = _found(match["name"] or "", parameters, match.start()).value
-        return repr(value) if value >= 0.0 else f"({value!r})"
 
-    return _NAMED.sub(literal, text)
+def _named(text: str) -> Iterator[tuple[int, int, str]]:
+    """Where an expression names a parameter: start, end, the name after the dot."""
+    tokens = [match for match in TOKEN.finditer(text) if match.lastgroup != "skip"]
+    for i, token in enumerate(tokens):
+        if token.group() != NAME or (i and tokens[i - 1].group() == "."):
+            continue
+        dot, name = tokens[i + 1 : i + 2], tokens[i + 2 : i + 3]
+        if dot and dot[0].group() == "." and name and name[0].lastgroup == "name":
+            yield token.start(), name[0].end(), name[0].group()
+        else:
+            yield token.start(), token.end(), ""
 
 
 def read_filled(text: str, parameters: Mapping[str, Parameter]) -> Expression:
@@ -88,12 +93,11 @@ def place_before(text: str, parameters: Mapping[str, Parameter], offset: int) ->
     Returns:
         Characters from the start of the text as it was written.
     """
-    for match in _NAMED.finditer(text):
-        if match.start() >= offset:
+    for start, end, _ in _named(text):
+        if start >= offset:
             break
-        if not match["text"]:
-            longer = len(match.group()) - len(put_in(match.group(), parameters))
-            offset = max(match.start(), offset + longer)
+        longer = end - start - len(put_in(text[start:end], parameters))
+        offset = max(start, offset + longer)
     return offset
 
 
@@ -131,7 +135,8 @@ def unused(texts: Iterable[str], parameters: Mapping[str, Parameter]) -> list[st
     Returns:
         Names that stand in no text.
     """
-    words = {word for text in texts for word in re.findall(r"\bparameters\.(\w+)", text)}
+    rests = [rest for text in texts for rest in text.split(f"{NAME}.")[1:]]
+    words = {"".join(takewhile(lambda char: char.isalnum() or char == "_", rest)) for rest in rests}
     return [name for name in parameters if name not in words]
 
 
