@@ -158,7 +158,7 @@ def _accepted(
     days = [_days_left(entry.given.get("until", ""), today) for entry in entries]
     takers: dict[str, str] = {}
     for entry, left in zip(entries, days, strict=True):
-        if entry.known and not entry.lacks and left is not None and left >= 0:
+        if not entry.lacks and left is not None and left >= 0:
             takers.setdefault(entry.rule, entry.path)
     found = []
     for entry, left in zip(entries, days, strict=True):

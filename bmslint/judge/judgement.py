@@ -134,7 +134,7 @@ def joined(one: Judgement, other: Judgement) -> Judgement:
         other.inputs,
         tuple(sorted((*one.spoken, *other.spoken), key=_order)),
         tuple(sorted((*one.not_judged, *other.not_judged), key=lambda each: _rank(each.severity))),
-        dict(sorted({**one.outcomes, **other.outcomes}.items())),
+        {**one.outcomes, **other.outcomes},
     )
 
 

@@ -186,6 +186,11 @@ def test_of_two_severities_of_one_rule_only_the_reject_counts() -> None:
     assert told(verdict(mixed, accepted=[WHOLE], allow=True)) == ("accepted", [], [("holds", 2)])
 
 
+def test_a_reject_that_counts_keeps_both_of_two_entries_needed() -> None:
+    states = [("reject counts", 0), ("reject counts", 0)]
+    assert told(verdict(HARD, accepted=[WHOLE, WHOLE])) == ("rejected", ["tried"], states)
+
+
 def test_other_rules_count_as_before() -> None:
     found = verdict(rule(require="false"), rule(id="other", require="false", at="pack"), accepted=[WHOLE])
     assert told(found) == ("review", ["other"], [("holds", 1)])
@@ -292,6 +297,12 @@ def test_no_entries_lose_or_double_a_finding(allow: bool) -> None:
         assert found.word == word
 
 
+def test_a_rule_that_does_not_concern_the_pack_keeps_no_way_out_from_being_offered() -> None:
+    series = rule(require="pack.series > 9.0", suggest=[{"set": "pack.series", "to": "12.0"}])
+    found = verdict(series, UNKNOWN, not_applicable=[DECLARED])
+    assert [(each.set, each.to) for each in found.findings[0].suggest] == [("pack.series", 12.0)]
+
+
 DECLARED = {"rule": "lacking", "reason": "the pack stays in the house"}
 
 
@@ -323,6 +334,7 @@ def test_a_rule_that_does_not_concern_the_pack_keeps_no_file_from_being_accepted
         ({"reason": "the pack stays in the house"}, "incomplete", "not-applicable-without-reason"),
         ({**DECLARED, "rule": "lackign"}, "unknown rule", "entry-names-unknown-rule"),
         ({**DECLARED, "rule": "holding"}, "not needed", "not-applicable-not-needed"),
+        ({"rule": "holding"}, "incomplete", "not-applicable-not-needed"),
     ],
 )
 def test_an_entry_that_does_not_hold_is_a_finding_and_the_rule_is_asked_for(
@@ -334,6 +346,17 @@ def test_an_entry_that_does_not_hold_is_a_finding_and_the_rule_is_asked_for(
     assert found.not_judged == (
         NotJudged("lacking", "A rule of the tests", "reject", ("site.coldest_degC",)),
     )
+
+
+def test_a_rule_is_said_not_to_concern_the_pack_once() -> None:
+    found = verdict(UNKNOWN, not_applicable=[DECLARED, DECLARED])
+    assert [(each.state, each.missing) for each in found.not_applicable] == [
+        ("holds", ("site.coldest_degC",)),
+        ("not needed", ()),
+    ]
+    assert [each.message for each in found.findings] == [
+        "not_applicable[1] says that lacking does not concern this pack; another entry says so already."
+    ]
 
 
 def test_a_rule_that_speaks_does_concern_the_pack() -> None:
