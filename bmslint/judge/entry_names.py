@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
 from bmslint.judge.faults import RuleError
 
 ENTRIES: dict[str, dict[str, str]] = {
@@ -43,30 +41,41 @@ def about_entries(each: tuple[str, ...]) -> bool:
     return bool(each) and each[0].startswith("entries.")
 
 
-def entry_faults(each: tuple[str, ...], suggests: bool, named: Iterable[str]) -> list[tuple[str, RuleError]]:
+def unknown_name(name: str, each: tuple[str, ...]) -> str:
+    """Say what is unknown about a name below `item` of a rule about entries.
+
+    Args:
+        name: the name.
+        each: the patterns of the rule's `each`.
+
+    Returns:
+        What is wrong; "" where every list has the name.
+    """
+    lacking = [pattern for pattern in each if name not in ENTRIES.get(pattern, ())]
+    return f"there is no item.{name} in {lacking[0]}" if lacking else ""
+
+
+def entry_faults(each: tuple[str, ...], suggests: bool) -> list[tuple[str, RuleError]]:
     """Find what a rule about entries may not do.
 
     Args:
         each: the patterns of its `each`.
         suggests: whether it suggests changes.
-        named: paths that its expressions read.
 
     Returns:
         The key of the rule file and what is wrong with it; none for a rule about settings.
     """
     if not any(pattern.startswith("entries.") for pattern in each):
         return []
-    found = []
-    for pattern in each:
-        if pattern not in ENTRIES:
-            what = f"{pattern} stands beside or is no list of entries; those are {' and '.join(ENTRIES)}"
-            found.append(("each", RuleError(what)))
+    found = [
+        (
+            "each",
+            RuleError(f"{pattern} is or stands beside no list of entries; those are {' and '.join(ENTRIES)}"),
+        )
+        for pattern in each
+        if pattern not in ENTRIES
+    ]
     if suggests:
         what = "a rule about entries suggests nothing: what a person took on is not for a program to change"
         found.append(("suggest", RuleError(what)))
-    known = [set(ENTRIES.get(pattern, ())) for pattern in each]
-    for path in named:
-        root, _, name = path.partition(".")
-        if root == "item" and not all(name in names for names in known):
-            found.append(("require", RuleError(f"there is no {path} in every entry that the rule looks at")))
     return found

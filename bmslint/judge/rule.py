@@ -168,9 +168,7 @@ def build_rule(
     needs = tuple(Reference(path, optional=False, iterated=False) for path in data.get("needs", ()))
     require, value, limit = expression("require", data["require"]), given("value"), given("limit")
     references = needs + tuple(ref for part in (require, value, limit) if part for ref in part.references)
-    applies = given("applies")
-    named = (*references, *(applies.references if applies else ()))
-    faults.found += entry_faults(each, "suggest" in data, (one.path for one in named))
+    faults.found += entry_faults(each, "suggest" in data)
     return Rule(
         id=data["id"],
         family=family,
@@ -179,7 +177,7 @@ def build_rule(
         severity=data["severity"],
         references=references,
         each=each,
-        applies=applies,
+        applies=given("applies"),
         require=require,
         value=value,
         limit=limit,

@@ -3,13 +3,16 @@
 import itertools
 import time
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 import pytest
 from standins import FACTS, LIMITS, document, pack, rule
 
+from bmslint.data import rules_dir
 from bmslint.judge import entries
 from bmslint.judge import judgement as room
+from bmslint.judge.faults import PackError
 from bmslint.judge.finding import Accepted, Finding, NotApplicable, NotJudged, Outcome, Verdict
 from bmslint.judge.inputs import Inputs
 from bmslint.judge.judge import judge
@@ -381,21 +384,13 @@ def test_a_rule_that_does_not_concern_the_pack_finds_nothing_to_take_on() -> Non
     [
         (
             {"each": "entries.other[*]"},
-            "entries.other[*] stands beside or is no list of entries; those are entries.accepted[*] and "
+            "entries.other[*] is or stands beside no list of entries; those are entries.accepted[*] and "
             "entries.not_applicable[*]",
         ),
         (
             {"each": ["entries.accepted[*]", "sensors.*"]},
-            "sensors.* stands beside or is no list of entries; those are entries.accepted[*] and "
+            "sensors.* is or stands beside no list of entries; those are entries.accepted[*] and "
             "entries.not_applicable[*]",
-        ),
-        (
-            {"each": "entries.accepted[*]", "require": "item.reason != ''"},
-            "there is no item.reason in every entry that the rule looks at",
-        ),
-        (
-            {"each": ["entries.accepted[*]", "entries.not_applicable[*]"], "applies": "item.past"},
-            "there is no item.past in every entry that the rule looks at",
         ),
         (
             {"each": "entries.accepted[*]", "suggest": [{"set": "pack.series", "to": "12.0"}]},
@@ -403,7 +398,7 @@ def test_a_rule_that_does_not_concern_the_pack_finds_nothing_to_take_on() -> Non
         ),
     ],
 )
-def test_a_rule_about_entries_that_asks_for_what_there_is_not_is_refused(parts: dict, what: str) -> None:
+def test_what_a_rule_about_entries_may_not_do_is_refused(parts: dict, what: str) -> None:
     from bmslint.judge.rule import Faults, build_rule
     from bmslint.settings.places import Position
 
@@ -423,3 +418,29 @@ def test_what_rules_may_name_is_what_the_judge_hands_over() -> None:
         f"entries.{name}[*]": [set(each) for each in lists]
         for name, lists in handed.judgement.inputs.entries.items()
     } == {pattern: [set(names)] for pattern, names in ENTRIES.items()}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "problem"),
+    [
+        ("require: item.lacks == ''", "require: item.reason != ''",
+         "5:10: require: there is no item.reason in entries.accepted[*]"),
+        ("{item.path} lacks {value}", "{item.file} lacks {value}",
+         "8:7: says: there is no item.file in entries.accepted[*]"),
+        ("each: entries.accepted[*]", 'each: ["entries.not_applicable[*]", "entries.accepted[*]"]', None),
+        ("lacks == ''", "until == ''", None),
+    ],
+)  # fmt: skip
+def test_a_rule_of_one_s_own_about_entries_names_what_there_is(
+    tmp_path: Path, old: str, new: str, problem: str | None
+) -> None:
+    shipped = (rules_dir() / "consistency" / "accepted-entry-incomplete.yaml").read_text(encoding="utf-8")
+    assert old in shipped
+    text = shipped.replace(old, new).replace("id: accepted-entry-incomplete", "id: own")
+    (tmp_path / "own.yaml").write_text(text, encoding="utf-8")
+    try:
+        load_pack(own=[tmp_path])
+        told: tuple[str, ...] = ()
+    except PackError as error:
+        told = tuple(str(each) for each in error.problems)
+    assert told == ((f"{tmp_path}/own.yaml:{problem}",) if problem else ())

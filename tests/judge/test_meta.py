@@ -10,7 +10,7 @@ import pytest
 
 from bmslint.data import rules_dir
 from bmslint.facts import FACT_NAMES
-from bmslint.judge.entry_names import ENTRIES, about_entries
+from bmslint.judge.entry_names import about_entries, unknown_name
 from bmslint.judge.expression import read_expression
 from bmslint.judge.pack import load_pack
 from bmslint.judge.paths import steps
@@ -72,7 +72,7 @@ def exists(path: str, rule: Rule) -> bool:
     if root in ("value", "limit", "key", "here"):
         return True
     if about_entries(rule.each):
-        return all(rest in ENTRIES[pattern] for pattern in rule.each)
+        return not unknown_name(rest, rule.each)
     if root.split("[")[0] == "item":
         tail = path.removeprefix("item").removeprefix(".")
         settings = [pattern for pattern in rule.each if not pattern.startswith("limits.")]

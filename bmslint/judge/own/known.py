@@ -11,6 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from bmslint.judge.entry_names import about_entries, unknown_name
 from bmslint.judge.expression import SETTINGS_ROOTS
 from bmslint.judge.faults import RuleError
 from bmslint.judge.paths import steps
@@ -67,9 +68,11 @@ def _unknown(path: str, rule: Rule) -> str:
         return _unknown_fact(rest)
     if root == "limits":
         return _unknown_limit(rest)
+    if root == "item" and about_entries(rule.each):
+        return unknown_name(rest, rule.each)
     if root == "item":
         tail = path.removeprefix("item")
-        patterns = [each for each in rule.each if not each.startswith(("limits.", "entries."))]
+        patterns = [each for each in rule.each if not each.startswith("limits.")]
         if len(patterns) < len(rule.each) or any(_is_setting(pattern + tail) for pattern in patterns):
             return ""
         return f"{path} is no setting of {' or '.join(rule.each)}" if rule.each else "item without `each`"
