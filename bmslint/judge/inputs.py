@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
+from copy import copy
 from functools import cached_property
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
@@ -118,9 +119,12 @@ class Inputs:
             entries: by list, as `entry_names.ENTRIES` describes them.
 
         Returns:
-            The inputs of the rules about entries.
+            The inputs of the rules about entries; the variables that were made are kept, as no entry is
+            among them.
         """
-        return Inputs(self.data, self.limits, self.facts, entries)
+        other = copy(self)
+        other.entries = entries
+        return other
 
     def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
         sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
