@@ -136,4 +136,6 @@ class NotApplicable(Section):
     """A rule that lacks data and does not concern this pack; without a reason it is a finding."""
 
     rule: RuleId = field("Id of the rule.", "charging-stops-in-heat")
-    reason: Text = field("Why the rule does not concern this pack.", "the pack is charged in a cold room only")
+    reason: Text = field(
+        "Why the rule does not concern this pack.", "the pack is charged in a cold room only"
+    )
