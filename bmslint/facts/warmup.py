@@ -87,17 +87,18 @@ def run(scene: Scene, corner: Corner, followed: bool) -> Result:
         result[name] = never
     if released:
         _at_release(scene, loop, result)
-    _until_warm(scene, loop, released, result)
     if followed:
+        _until_warm(scene, loop, released, result)
         _charging(scene, loop, released, result)
-    if loop.heater is not None:
-        if followed:
+        if loop.heater is not None:
             _heating(scene, loop, corner, result)
-        else:
-            result.update(dict.fromkeys(WHILE_HEATED, LackingError((), "not followed at this corner")))
+    else:
+        later = UNTIL_WARM + (WHILE_HEATED if loop.heater is not None else ())
+        result.update(dict.fromkeys(later, LackingError((), "not followed at this corner")))
     return result
 
 
+UNTIL_WARM = ("coldest_warm_after_min", "safe_release_degC", "safe_hold_s")
 WHILE_HEATED = (
     "energy_Wh", "energy_share_pct", "film_max_degC", "surface_max_degC", "heater_switches_per_h",
 )  # fmt: skip
@@ -174,9 +175,8 @@ def _until_warm(scene: Scene, loop: "Loop", released: bool, result: Result) -> N
     """Name when the coldest point is warm enough, and what release or hold time would wait for it."""
     from bmslint.facts.loop import until_warm, when_warm
 
-    names = ("coldest_warm_after_min", "safe_release_degC", "safe_hold_s")
     if isinstance(scene.least_degC, LackingError):
-        result.update(dict.fromkeys(names, scene.least_degC))
+        result.update(dict.fromkeys(UNTIL_WARM, scene.least_degC))
         return
     released_s = loop.time_s
     met = when_warm(loop, scene.least_degC)
@@ -187,7 +187,7 @@ def _until_warm(scene: Scene, loop: "Loop", released: bool, result: Result) -> N
         warm_s, fell = until_warm(twin, scene.least_degC, scene.horizon_s)
         if warm_s is None:
             reason = LackingError((), "the coldest cell never becomes warm enough in this run")
-            result.update(dict.fromkeys(names, reason))
+            result.update(dict.fromkeys(UNTIL_WARM, reason))
             return
         met = warm_s, twin.reading(loop.release.deciding)
         stops = [s for s in twin.stretches if not s.heated and s.start_s < warm_s]
