@@ -13,8 +13,8 @@ from bmslint.judge.pack import load_pack
 CHANGES = "rules:\n  base: {severity: note, parameters: {most_K: 8}, reason: x}\n"
 WORDS = [
     "id", "tried", "severity", "reject", "require", "each", "sensors.*", "item", "parameters", "facts.block",
-    "needs", "suggest", "covers", "at", "says", "[", "]", "{", "}", ": ", ", ", "\n", "  ", "- ", "'", '"', "null",
-    "true", "1", "1.5", "&a ", "*a", "<<", "!!str ", "{here}", "{parameters.x}", "\u2028", "\x85", "---\n",
+    "needs", "suggest", "covers", "at", "says", "[", "]", "{", "}", ": ", ", ", "\n", "  ", "- ", "'", '"',
+    "null", "true", "1", "1.5", "&a ", "*a", "<<", "!!str ", "{here}", "{parameters.x}", "\u2028", "\x85", "---\n",
 ]  # fmt: skip
 
 
