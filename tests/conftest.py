@@ -15,7 +15,9 @@ def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
     counts: Counter[str] = Counter()
     for reports in terminalreporter.stats.values():
         for report in reports:
-            for kind, value in getattr(report, "user_properties", ()):
+            if getattr(report, "when", "") != "call":
+                continue
+            for kind, value in report.user_properties:
                 if kind == "figure":
                     lines.append(value)
                 elif kind == "count":
