@@ -39,7 +39,7 @@ def put_in(text: str, parameters: Mapping[str, Parameter]) -> str:
     Raises:
         RuleError: the rule has no such parameter.
     """
-    if NAME not in text or len(text) > LONGEST:
+    if len(text) > LONGEST:
         return text
     parts, end = [], 0
     for start, after, name in _named(text):
@@ -75,6 +75,8 @@ def read_filled(text: str, parameters: Mapping[str, Parameter]) -> Expression:
     Raises:
         RuleError: as `put_in` and `read_expression` do, its place in the text as it was written.
     """
+    if NAME not in text:
+        return read_expression(text)
     filled = put_in(text, parameters)
     try:
         return read_expression(filled)
@@ -114,6 +116,8 @@ def fill_in(template: Template, parameters: Mapping[str, Parameter]) -> Template
     Raises:
         RuleError: the rule has no such parameter.
     """
+    if not any(path.startswith(NAME) for path, _ in template.fields):
+        return template
     texts, fields = [template.texts[0]], []
     for (path, form), text in zip(template.fields, template.texts[1:], strict=True):
         root, _, name = path.partition(".")

@@ -14,7 +14,8 @@ CHANGES = "rules:\n  base: {severity: note, parameters: {most_K: 8}, reason: x}\
 WORDS = [
     "id", "tried", "severity", "reject", "require", "each", "sensors.*", "item", "parameters", "facts.block",
     "needs", "suggest", "covers", "at", "says", "[", "]", "{", "}", ": ", ", ", "\n", "  ", "- ", "'", '"',
-    "null", "true", "1", "1.5", "&a ", "*a", "<<", "!!str ", "{here}", "{parameters.x}", "\u2028", "\x85", "---\n",
+    "null", "true", "1", "1.5", "&a ", "*a", "<<", "!!str ", "{here}", "{parameters.x}",
+    "\u2028", "\x85", "---\n",
 ]  # fmt: skip
 
 
