@@ -5,6 +5,8 @@ from collections import Counter
 
 import pytest
 
+# As the command line does: threads of the linear algebra cost more than they give on matrices this small.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 # A reference library that counts its users does so without these tests.
 os.environ["PYBAMM_DISABLE_TELEMETRY"] = "true"
 

@@ -16,8 +16,8 @@ from bmslint.facts.pack_voltage import pack_voltage
 from bmslint.facts.quantity import Facts, Group
 from bmslint.facts.relaxation import relaxation
 from bmslint.facts.sensing import sensing
+from bmslint.facts.shelf import Shelf
 from bmslint.facts.short import short_circuit
-from bmslint.facts.soaked import Shelf
 from bmslint.facts.standby import standby
 from bmslint.facts.steps import charge_steps
 from bmslint.facts.stuck import heater_stuck_on
@@ -42,9 +42,9 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
     def make() -> Inputs:
         return Inputs(data, limits)
 
-    warm = _guarded("heated_warmup", partial(heated, whole=whole), make())
-    brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole), make())
     shelf = Shelf()
+    warm = _guarded("heated_warmup", partial(heated, whole=whole, shelf=shelf), make())
+    brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole, shelf=shelf), make())
     groups: dict[str, Group] = {
         "block": block(make),
         "sensing": sensing(make),

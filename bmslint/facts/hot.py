@@ -13,7 +13,8 @@ from bmslint.facts.names import FACT_NAMES
 from bmslint.facts.pack import NOMINAL, Corner, Pack
 from bmslint.facts.quantity import Group, Missing
 from bmslint.facts.sensors import Deciding
-from bmslint.facts.soaked import Result, Shelf, Worse, lags, pack_and, ranged, sensors_of
+from bmslint.facts.shelf import Shelf
+from bmslint.facts.soaked import Result, Worse, lags, pack_and, ranged, sensors_of
 
 if TYPE_CHECKING:
     from bmslint.facts.charging import ChargeCurrent

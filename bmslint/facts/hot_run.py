@@ -15,7 +15,8 @@ from bmslint.facts.inputs import LackingError
 from bmslint.facts.joule import axis_rise_K, balance
 from bmslint.facts.loop import looks
 from bmslint.facts.pack import Corner
-from bmslint.facts.soaked import SETTLED, Shelf, Watched
+from bmslint.facts.shelf import Shelf
+from bmslint.facts.soaked import SETTLED, Watched
 from bmslint.physics.conduction import Array
 from bmslint.physics.history import Probe, Probes, Segment, first_time
 

@@ -170,7 +170,14 @@ def _places(scene: Scene) -> tuple[str, str]:
         ):
             continue
         # Under a name of its own, for the heater may go by the sensor that is moved here.
-        moved: Sensor = replace(pattern, name="tried", place=place, position=position, face=face, cell=0)
+        moved: Sensor = replace(
+            pattern,
+            name=f"tried {place} {position} {face}",
+            place=place,
+            position=position,
+            face=face,
+            cell=0,
+        )
         release = replace(scene.release, deciding=Deciding(scene.release.deciding.path, (moved,), "lowest"))
         if all(_safe(replace(scene, release=release), corner, least) for corner in (NOMINAL, AHEAD)):
             where = {"between_cells": position, "cell_face": face}.get(place, "")

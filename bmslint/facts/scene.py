@@ -1,7 +1,7 @@
 """Everything that a warm-up needs, read from the settings once."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf, prod
 from typing import TYPE_CHECKING, TypeVar
 
@@ -9,6 +9,7 @@ from bmslint.facts.block import energy_Wh
 from bmslint.facts.inputs import Inputs, LackingError, Property, Side
 from bmslint.facts.pack import Corner, Pack, describe
 from bmslint.facts.sensors import Deciding, deciding
+from bmslint.facts.shelf import Shelf
 
 if TYPE_CHECKING:
     from bmslint.facts.charging import Cells, ChargeCurrent
@@ -32,6 +33,7 @@ class Scene:
     cells: "Cells | LackingError"
     pack_Wh: float | LackingError
     horizon_s: float
+    shelf: Shelf = field(default_factory=Shelf, compare=False, repr=False)
 
     def sensors(self, heater: "Heater | None") -> list[Deciding]:
         """Give every group of sensors that decides something in the run."""

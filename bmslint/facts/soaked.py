@@ -1,7 +1,6 @@
-"""What the runs of a soaked pack share: blocks built once, sensors on them, corners joined to ranges."""
+"""What the runs of a soaked pack share: sensors on its blocks, and corners joined to ranges."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from math import prod
 from typing import TYPE_CHECKING, Literal
 
@@ -9,68 +8,17 @@ from bmslint.facts.inputs import Inputs, LackingError, Side
 from bmslint.facts.names import unit_of
 from bmslint.facts.pack import Corner, Pack, describe
 from bmslint.facts.quantity import Group, Missing, Quantity, Value
-from bmslint.facts.sensors import Deciding, Placing, Sensor, deciding
+from bmslint.facts.sensors import Deciding, deciding
+from bmslint.facts.shelf import Shelf
 
 if TYPE_CHECKING:
-    from bmslint.physics.conduction import Array, Block
-    from bmslint.physics.history import Probe
+    from bmslint.physics.conduction import Array
 
 Result = dict[str, Value | LackingError]
 Worse = Literal["low", "high"]
 
 # Multiples of the slowest time constant after which nothing moves any more: exp(-20) is 2e-9.
 SETTLED = 20.0
-
-
-class Shelf:
-    """The blocks of one pack by the corner that they stand at, with sensors on them, each built once."""
-
-    def __init__(self) -> None:
-        self._packs: list[Pack] = []
-        self._blocks: dict[tuple[int, tuple[Side, ...]], Block] = {}
-        self._probes: dict[tuple[int, tuple[Side, ...], str], Probe] = {}
-
-    def number(self, pack: Pack) -> int:
-        """Give the number that a pack is kept under; the same for equal packs."""
-        for number, kept in enumerate(self._packs):
-            if kept is pack or kept == pack:
-                return number
-        self._packs.append(pack)
-        return len(self._packs) - 1
-
-    def block(self, pack: Pack, corner: Corner) -> "Block":
-        """Give the block of a pack at a corner, for every drive that the pack has."""
-        block = self._built(pack, corner)
-        ratio = pack.specific_heat.at(corner.specific_heat) / pack.specific_heat.value
-        return block if ratio == 1.0 else block.varied(ratio, 0.0)
-
-    def probe(self, pack: Pack, corner: Corner, lag: Mapping[Side, float], sensor: Sensor) -> "Probe":
-        """Give the probe of a sensor; the heat that the cells store does not change it."""
-        key = self.number(pack), (*_thermal(corner), corner.lag, corner.coupling), sensor.name
-        probe = self._probes.get(key)
-        if probe is None:
-            placing = Placing(pack, self._built(pack, corner), corner, lag)
-            probe = self._probes[key] = placing.probe(sensor)
-        return probe
-
-    def _built(self, pack: Pack, corner: Corner) -> "Block":
-        key = self.number(pack), _thermal(corner)
-        block = self._blocks.get(key)
-        if block is None:
-            possible = {
-                "inside": True,
-                "air": True,
-                "floor": pack.floor_contact,
-                "heater": pack.heated_m2 > 0.0,
-            }
-            drives = tuple(name for name, there in possible.items() if there)
-            block = self._blocks[key] = pack.block(replace(corner, specific_heat="value"), drives)
-        return block
-
-
-def _thermal(corner: Corner) -> tuple[Side, ...]:
-    """Give what a block depends on, its heat capacity apart."""
-    return corner.through, corner.along, corner.contact, corner.film_contact, corner.loss
 
 
 class Watched:

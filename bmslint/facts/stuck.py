@@ -14,7 +14,8 @@ from bmslint.facts.pack import NOMINAL, OUTER, Corner, Pack
 from bmslint.facts.quantity import Group, Missing
 from bmslint.facts.scene import heater_power
 from bmslint.facts.sensors import Placing
-from bmslint.facts.soaked import SETTLED, Result, Shelf, Worse, lags, pack_and, ranged
+from bmslint.facts.shelf import Shelf
+from bmslint.facts.soaked import SETTLED, Result, Worse, lags, pack_and, ranged
 
 if TYPE_CHECKING:
     from bmslint.physics.conduction import Array, Block

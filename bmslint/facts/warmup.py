@@ -5,6 +5,7 @@ Source: our own arrangement of `facts.loop` and `facts.charging`.
 """
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -14,6 +15,7 @@ from bmslint.facts.names import FACT_NAMES
 from bmslint.facts.pack import Corner
 from bmslint.facts.quantity import Group, Missing, rounded_up
 from bmslint.facts.scene import Scene, ambient_scene, heated_scene
+from bmslint.facts.shelf import Shelf
 
 if TYPE_CHECKING:
     from bmslint.facts.loop import Loop
@@ -26,30 +28,16 @@ RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
 def begin(scene: Scene, corner: Corner) -> "Loop":
     """Set a run up at a corner."""
     from bmslint.facts.loop import Loop
-    from bmslint.facts.sensors import Placing
-    from bmslint.physics.conduction import INSIDE
     from bmslint.physics.history import Probes
 
     heater = scene.heater(corner) if scene.heater else None
-    drives = tuple(
-        name
-        for name, wanted in (
-            ("heater", heater),
-            ("air", True),
-            ("floor", scene.pack.floor_contact),
-            (INSIDE, True),
-        )
-        if wanted
-    )
-    block = scene.pack.block(corner, drives)
-    placing = Placing(scene.pack, block, corner, scene.lag)
+    pack, shelf = scene.pack, scene.shelf
+    block = shelf.block(pack, corner)
     sensors = tuple(
         {sensor.name: sensor for group in scene.sensors(heater) for sensor in group.sensors}.values()
     )
-    probes = [placing.probe(sensor) for sensor in sensors]
-    if heater is not None:
-        probes += [placing.film(), placing.skin()]
-    probes += placing.cold_places()
+    probes = [shelf.probe(pack, corner, scene.lag, sensor) for sensor in sensors]
+    probes += shelf.places(pack, corner, scene.lag, heater is not None)
     return Loop(block, Probes(probes, block), sensors, corner, heater, scene.release, scene.around)
 
 
@@ -260,35 +248,37 @@ def missing_group(group: str, error: LackingError) -> Group:
     return {name: Missing(error.paths, error.reason) for name in FACT_NAMES[group]}
 
 
-def heated(inputs: Inputs, whole: bool) -> Group:
+def heated(inputs: Inputs, whole: bool, shelf: Shelf) -> Group:
     """Derive the heated warm-up: soaked at the coldest site temperature, charger present.
 
     Args:
         inputs: the settings.
         whole: whether the favourable ends of the ranges are wanted too.
+        shelf: keeps the blocks that runs share.
 
     Returns:
         The facts of `heated_warmup`.
     """
     try:
-        scene = heated_scene(inputs)
+        scene = replace(heated_scene(inputs), shelf=shelf)
     except LackingError as error:
         return missing_group("heated_warmup", error)
     return _ranged("heated_warmup", scene, HEATED, inputs, whole)
 
 
-def ambient(inputs: Inputs, whole: bool) -> Group:
+def ambient(inputs: Inputs, whole: bool, shelf: Shelf) -> Group:
     """Derive the warm-up without a heater: soaked cold, then brought into warmer air.
 
     Args:
         inputs: the settings.
         whole: whether the favourable ends of the ranges are wanted too.
+        shelf: keeps the blocks that runs share.
 
     Returns:
         The facts of `ambient_warmup`.
     """
     try:
-        scene = ambient_scene(inputs)
+        scene = replace(ambient_scene(inputs), shelf=shelf)
     except LackingError as error:
         return missing_group("ambient_warmup", error)
     return _ranged("ambient_warmup", scene, AMBIENT, inputs, whole)

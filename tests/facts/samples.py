@@ -10,6 +10,7 @@ from bmslint.facts.inputs import LackingError, Property
 from bmslint.facts.pack import NOMINAL, Pack
 from bmslint.facts.scene import Scene
 from bmslint.facts.sensors import Deciding
+from bmslint.facts.shelf import Shelf
 from bmslint.facts.warmup import run
 
 # Properties that the corners of the warm-up take to an end of their range.
@@ -68,6 +69,7 @@ def sampled(scene: Scene, shares: np.ndarray) -> tuple[Scene, Any]:
         heater=heater,
         current=current,
         lag={"low": lag_s, "value": lag_s, "high": lag_s},
+        shelf=Shelf(),
     )
     return changed, corner
 

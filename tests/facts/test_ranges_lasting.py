@@ -15,7 +15,7 @@ from bmslint.facts import cool_down, hot, stuck
 from bmslint.facts.inputs import Inputs, LackingError, Property
 from bmslint.facts.pack import NOMINAL, Pack
 from bmslint.facts.sensors import Deciding
-from bmslint.facts.soaked import Shelf
+from bmslint.facts.shelf import Shelf
 from bmslint.limits import load_limits
 
 COUNT_LOG2 = 11
