@@ -148,7 +148,8 @@ def test_the_settings_that_are_shown_are_read_and_judged_as_the_text_says(
     file = tmp_path / "shown.yaml"
     file.write_text(shown, encoding="utf-8")
     (each,) = checked(capsys, str(file))
-    assert (each["verdict"], each["findings"], each["errors"]) == ("not judged", [], [])
+    spoken = [(finding["rule"], finding["severity"]) for finding in each["findings"]]
+    assert (each["verdict"], spoken, each["errors"]) == ("not judged", [("cold-within-hours", "note")], [])
     assert "So far this file is `not judged`: " in README
 
 
