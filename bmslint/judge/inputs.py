@@ -70,6 +70,8 @@ class Inputs:
         self.limits = limits
         self.facts = facts
         self.entries = entries
+        self._resolved: dict[str, Any] = {}
+        self._ranged: dict[str, bool] = {}
 
     @cached_property
     def nominal(self) -> World:
@@ -144,20 +146,26 @@ class Inputs:
             RuleError: the path names a fact that is not among those derived.
         """
         root, _, rest = path.partition(".")
+        if root == "entries":
+            return self.entries[rest]
+        if item is not None and root.split("[")[0] == "item":
+            tail = path.removeprefix("item").removeprefix(".")
+            where = item.path + tail if tail.startswith("[") else joined(item.path, tail)
+            return self._setting(walk(item.value, tail), where, item.path)
+        if path not in self._resolved:  # many rules name the same paths
+            self._resolved[path] = self._looked_up(path, root, rest)
+        return self._resolved[path]
+
+    def _looked_up(self, path: str, root: str, rest: str) -> Any | Lacking | Inapplicable:
         if root == "facts":
             return self._fact(rest)
         if root == "limits":
             value = walk(self.limits.data, rest)
             return self._limit(rest) if isinstance(value, Nothing) else value
-        if root == "entries":
-            return self.entries[rest]
-        if item is not None and root.split("[")[0] == "item":
-            tail = path.removeprefix("item").removeprefix(".")
-            value = walk(item.value, tail)
-            where = item.path + tail if tail.startswith("[") else joined(item.path, tail)
-            none_at = item.path
-        else:
-            value, where, none_at = walk(self.data, path), path, ""
+        return self._setting(walk(self.data, path), path, "")
+
+    def _setting(self, value: Any, where: str, none_at: str) -> Any | Lacking | Inapplicable:
+        """Give a value that was looked for, or why it is not there."""
         if not isinstance(value, Nothing):
             return value
         if where.startswith("limits."):
@@ -202,8 +210,11 @@ class Inputs:
         Returns:
             True if its value at the unfavourable end may differ.
         """
-        root, _, rest = path.partition(".")
-        return root == "facts" and any(each.low != each.high for each in self._quantities(rest))
+        if path not in self._ranged:
+            root, _, rest = path.partition(".")
+            ranged = root == "facts" and any(each.low != each.high for each in self._quantities(rest))
+            self._ranged[path] = ranged
+        return self._ranged[path]
 
     def assumed(self, path: str) -> tuple[str, ...]:
         """Name the defaults that a fact rests on.
@@ -282,6 +293,7 @@ class World:
         """
         self.variables = variables
         self._plain: engine.Values | None = None
+        self._of_item: tuple[Item, engine.Values] | None = None
 
     def values(self, item: Item | None) -> engine.Values:
         """Give the variables in the engine's form.
@@ -293,7 +305,9 @@ class World:
             The values.
         """
         if item is not None:
-            return engine.values({**self.variables, **item.variables()})
+            if self._of_item is None or self._of_item[0] is not item:
+                self._of_item = item, engine.values({**self.variables, **item.variables()})
+            return self._of_item[1]
         if self._plain is None:
             self._plain = engine.values(self.variables)
         return self._plain
