@@ -144,7 +144,7 @@ def _parser() -> argparse.ArgumentParser:
     )
     schema.set_defaults(run=_schema)
 
-    rules = _command(commands, "rules", "list the rules, or show one", "bmslint rules no-cold-inhibit")
+    rules = _command(commands, "rules", "list the rules, or show one", "bmslint rules cold-inhibit-missing")
     rules.add_argument("rule", nargs="?", metavar="RULE", help="id of the rule to show")
     _take_rules(rules)
     rules.set_defaults(run=_rules)

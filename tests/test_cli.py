@@ -108,7 +108,7 @@ def test_what_a_person_took_on_counts_after_the_day_that_it_holds_until(
 def test_a_reject_is_taken_on_only_where_the_run_allows_it(
     capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    name = file(tmp_path, "p.yaml", REJECTED + TAKEN_ON.format("no-cold-inhibit"))
+    name = file(tmp_path, "p.yaml", REJECTED + TAKEN_ON.format("cold-inhibit-missing"))
     reached = []
     for options in ([], ["--allow-accepted-rejects"]):
         command = ["check", name, "--today", "2026-07-01", *options]
@@ -235,9 +235,9 @@ def test_rules_are_listed_and_shown(capsys: pytest.CaptureFixture[str]) -> None:
     pack = load_pack()
     for rule in pack.rules:
         assert f"{rule.severity:<6}  {rule.title}\n" in listed
-    assert main(["rules", "no-cold-inhibit"]) == 0
+    assert main(["rules", "cold-inhibit-missing"]) == 0
     shown = capsys.readouterr().out
-    assert shown.startswith("no-cold-inhibit: Nothing stops charging in the cold\n\nSeverity: reject\n")
+    assert shown.startswith("cold-inhibit-missing: Nothing stops charging in the cold\n\nSeverity: reject\n")
     assert main(["rules", "gone"]) == 2
     assert capsys.readouterr() == ("", "bmslint: there is no rule 'gone'; `bmslint rules` lists them\n")
 

@@ -36,7 +36,7 @@ FAILING = {
     },
     "heater-stops-early": {
         ("heated-pack-never-releases", "protection.charge_cold.release_above_degC"),
-        ("no-heater-cutout", "heater.cutout_degC"),
+        ("heater-cutout-missing", "heater.cutout_degC"),
     },
     "skin-decides": {
         ("cold-release-before-core", "protection.charge_cold.release_above_degC"),
@@ -103,7 +103,7 @@ def test_every_command_that_is_shown_runs(capsys: pytest.CaptureFixture[str]) ->
     begins = {}
     for line in blocks("sh")[2].strip().splitlines():
         command = line.split("#")[0].strip()
-        stated = {"FILE...": PROFILE, "FILE": PROFILE, "...": PROFILE, "[ID]": "no-cold-inhibit"}
+        stated = {"FILE...": PROFILE, "FILE": PROFILE, "...": PROFILE, "[ID]": "cold-inhibit-missing"}
         program, *arguments = [stated.get(word, word) for word in command.split()]
         assert (program, main(arguments)) == ("bmslint", 0)
         out, err = capsys.readouterr()
@@ -113,7 +113,7 @@ def test_every_command_that_is_shown_runs(capsys: pytest.CaptureFixture[str]) ->
         "bmslint check FILE...": PROFILE,
         "bmslint check --format json ...": "{",
         "bmslint facts FILE": f"Derived from {PROFILE}",
-        "bmslint rules [ID]": "no-cold-inhibit: Nothing stops charging in the cold",
+        "bmslint rules [ID]": "cold-inhibit-missing: Nothing stops charging in the cold",
         "bmslint schema": "{",
     }
 
@@ -177,7 +177,7 @@ def test_the_rules_of_one_s_own_that_are_shown_judge_as_the_text_says(
                 "unit": "", "reason": "no board of ours may chatter",
             },
             {
-                "rule": "no-fuse", "what": "severity", "was": "review", "now": "switched off",
+                "rule": "fuse-missing", "what": "severity", "was": "review", "now": "switched off",
                 "unit": "", "reason": "the fuse is part of the vehicle and is judged there",
             },
             {

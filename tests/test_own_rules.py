@@ -26,7 +26,7 @@ remedy: Mend it.
 """
 CHANGES = """\
 rules:
-  no-fuse:
+  fuse-missing:
     switched_off: true
     reason: |
       the fuse is part
@@ -53,7 +53,7 @@ def test_every_run_shows_what_a_folder_changed(
     text = capsys.readouterr().out
     head = [
         "Rules of one's own: own (1 rule added)",
-        "  no-fuse: switched off, was review (the fuse is part of the vehicle)",
+        "  fuse-missing: switched off, was review (the fuse is part of the vehicle)",
         "  sensor-lags: most_s 90 s, was 120 s (ours<U+001B>[2J are quick)",
         "  sensor-lags: severity reject, was review (ours<U+001B>[2J are quick)",
     ]
@@ -70,7 +70,7 @@ def test_every_run_shows_what_a_folder_changed(
         "rules": 1,
         "changes": [
             {
-                "rule": "no-fuse", "what": "severity", "was": "review", "now": "switched off",
+                "rule": "fuse-missing", "what": "severity", "was": "review", "now": "switched off",
                 "unit": "", "reason": "the fuse is part\nof the vehicle\n",
             },
             {
@@ -93,7 +93,7 @@ def test_every_run_shows_what_a_folder_changed(
     assert main(["rules", "--rules", "own"]) == 0
     listed = capsys.readouterr().out.splitlines()
     assert listed[-4:] == head
-    assert [line.split() for line in listed if line.split()[0] in ("first", "no-fuse", "sensor-lags")] == [
+    assert [line.split() for line in listed if line.split()[0] in ("first", "fuse-missing", "sensor-lags")] == [
         ["first", "review", "A", "rule", "of", "our", "own"],
         ["sensor-lags", "reject", "A", "sensor", "on", "the", "cells", "follows", "too", "slowly"],
     ]

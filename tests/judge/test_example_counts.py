@@ -28,7 +28,7 @@ def test_what_counts_as_decided_by_a_number() -> None:
     by_id = {rule.id: decided_by_a_number(rule) for rule in RULES}
     assert by_id["overvoltage-trip-above-cell"]
     assert by_id["cold-release-not-above-inhibit"]
-    assert not by_id["no-cold-inhibit"]
+    assert not by_id["cold-inhibit-missing"]
     assert not by_id["unknown-sensor"]
 
 

@@ -18,7 +18,7 @@ severity: review
 why: A heater that shorts takes the pack's fuse with it.
 retired_in: "0.3.0"
 retired_because: The format has no fuse of the heater.
-instead: [no-heater-cutout]
+instead: [heater-cutout-missing]
 """
 RULE = Retired(
     "heater-without-fuse",
@@ -27,7 +27,7 @@ RULE = Retired(
     "A heater that shorts takes the pack's fuse with it.",
     "0.3.0",
     "The format has no fuse of the heater.",
-    ("no-heater-cutout",),
+    ("heater-cutout-missing",),
 )
 SHOWN = """\
 heater-without-fuse: The heater has no fuse of its own
@@ -36,7 +36,7 @@ Severity: review
 Why: A heater that shorts takes the pack's fuse with it.
 No longer run since: 0.3.0
 Because: The format has no fuse of the heater.
-Instead: no-heater-cutout
+Instead: heater-cutout-missing
 """
 
 
@@ -54,7 +54,7 @@ def problems(tmp_path: Path, name: str, text: str, running: set[str]) -> list[st
 
 def test_a_retired_rule_is_read_as_written(tmp_path: Path) -> None:
     folder = folder_with(tmp_path, "heater-without-fuse.yaml", TEXT)
-    assert load_retired({"no-heater-cutout"}, folder) == (RULE,)
+    assert load_retired({"heater-cutout-missing"}, folder) == (RULE,)
 
 
 def test_a_pack_without_retired_rules_has_none(tmp_path: Path) -> None:
@@ -96,7 +96,7 @@ def test_it_stands_on_the_page_of_rules() -> None:
 - Why: A heater that shorts takes the pack's fuse with it.
 - Retired in: 0.3.0
 - Because: The format has no fuse of the heater.
-- Instead: no-heater-cutout
+- Instead: heater-cutout-missing
 """)
     assert "\n- [retired](#retired): [heater-without-fuse](#heater-without-fuse)\n" in page
 

@@ -29,8 +29,8 @@ def test_the_command_prints_the_page() -> None:
 
 def test_a_rule_stands_there_whole() -> None:
     """The wording of one rule file, copied by hand."""
-    page = rules_page(PACK, [], {"no-fuse": {"fail": ["no *fuse*"], "pass": ["a fuse", "two"]}})
-    (shown,) = re.findall(r"^### no-fuse\n(.*?)^###", page, re.DOTALL | re.MULTILINE)
+    page = rules_page(PACK, [], {"fuse-missing": {"fail": ["no *fuse*"], "pass": ["a fuse", "two"]}})
+    (shown,) = re.findall(r"^### fuse-missing\n(.*?)^###", page, re.DOTALL | re.MULTILINE)
     assert (
         shown
         == """

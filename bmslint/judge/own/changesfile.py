@@ -4,8 +4,8 @@
       warm-up-too-long:
         parameters: {most_min: 480}
         reason: our sites are visited within eight hours
-      no-heater-cutout: {severity: review, reason: the film of our supplier cannot exceed 60 degC}
-      no-fuse: {switched_off: true, reason: the fuse is part of the vehicle and is judged there}
+      heater-cutout-missing: {severity: review, reason: the film of our supplier cannot exceed 60 degC}
+      fuse-missing: {switched_off: true, reason: the fuse is part of the vehicle and is judged there}
 
 `bmslint rules ID` shows the parameters of a rule. Each change needs its reason, and each run shows it.
 A rule is changed by one folder only, so that the order of folders decides nothing.
