@@ -9,10 +9,10 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.settings.tree import parse
 
@@ -66,15 +66,22 @@ def key_of(content: bytes) -> str:
     return hashlib.sha256(content.partition(b"\n---\n")[0]).hexdigest()
 
 
+class Prepared(NamedTuple):
+    """What was read before: rules by `key_of` their file, expressions and templates by their text."""
+
+    rules: Mapping[str, dict[str, Any]]
+    expressions: Mapping[str, Sequence[tuple[str, bool, bool]]]
+    templates: Mapping[str, tuple[Sequence[str], Sequence[tuple[str, str]]]]
+
+
 @cache
-def prepared() -> Mapping[str, dict[str, Any]]:
-    """Give every rule that was prepared.
+def prepared() -> Prepared:
+    """Give everything that was prepared.
 
     Returns:
-        Validated data of the rules by `key_of` their file.
+        Validated rules; of each expression the references, of each template its texts and fields.
     """
-    found: dict[str, dict[str, Any]] = json.loads(PREPARED.read_bytes())
-    return found
+    return Prepared(**json.loads(PREPARED.read_bytes()))
 
 
 def prepare() -> str:
@@ -87,16 +94,35 @@ def prepare() -> str:
         ValueError: a rule file cannot be used.
     """
     from bmslint.data import rules_dir
-    from bmslint.judge.pack import rule_files
+    from bmslint.judge.expression import read_anew as expression_anew
+    from bmslint.judge.pack import load_pack, rule_files
     from bmslint.judge.read import read_anew
+    from bmslint.judge.template import read_anew as template_anew
 
-    found = {}
+    rules = {}
     for path in rule_files(rules_dir()):
         document = read_anew(path.read_bytes(), path.name)
         if document.problems:
             raise ValueError(f"{path.name}: {document.problems[0].message}")
-        found[key_of(path.read_bytes())] = document.data
-    return json.dumps(dict(sorted(found.items())), ensure_ascii=False, indent=0, sort_keys=True) + "\n"
+        rules[key_of(path.read_bytes())] = document.data
+    expressions, templates = set[str](), set[str]()
+    for rule in load_pack().rules:
+        parts = (rule.applies, rule.require, rule.value, rule.limit, *(each.to for each in rule.suggest))
+        expressions |= {part.text for part in parts if part is not None}
+        templates |= set(_templates(rules, rule.id))
+    found = {
+        "rules": rules,
+        "expressions": {text: expression_anew(text).references for text in expressions},
+        "templates": {text: template_anew(text) for text in templates},
+    }
+    return json.dumps(found, ensure_ascii=False, indent=0, sort_keys=True) + "\n"
+
+
+def _templates(rules: Mapping[str, dict[str, Any]], rule: str) -> Iterator[str]:
+    """Give the texts that are templates in a rule, as its file states them."""
+    data = next(each for each in rules.values() if each["id"] == rule)
+    yield from (data.get("at", "{here}"), data["says"], *data.get("also_at", ()))
+    yield from (each["set"] for each in data.get("suggest", ()))
 
 
 if __name__ == "__main__":

@@ -68,7 +68,7 @@ def read_rule(content: bytes, file: str) -> RuleDocument:
     Returns:
         The rule's data as `rulefile` describes it; empty where there are problems.
     """
-    known = prepared().get(key_of(content))
+    known = prepared().rules.get(key_of(content))
     if known is None:
         return read_anew(content, file)
     return RuleDocument(known, LaterPositions(content, file), content, (), prepared=True)

@@ -4,6 +4,7 @@ import subprocess
 import sys
 
 from bmslint.data import rules_dir
+from bmslint.judge import expression, template
 from bmslint.judge.engine import compiled
 from bmslint.judge.pack import load_pack, rule_files
 from bmslint.judge.prepared import PREPARED, key_of, prepare, prepared
@@ -24,10 +25,17 @@ def test_a_prepared_rule_is_what_its_file_gives() -> None:
         assert quick.place("says") == anew.place("says")
 
 
+def test_prepared_expressions_and_templates_are_what_their_texts_give() -> None:
+    for text in prepared().expressions:
+        assert expression.read_expression(text) == expression.read_anew(text)
+    for text in prepared().templates:
+        assert template.read_template(text) == template.read_anew(text)
+
+
 def test_a_changed_rule_is_read_again() -> None:
     path = rule_files(rules_dir())[0]
     content = path.read_bytes().replace(b"title: ", b"title: Now ", 1)
-    assert key_of(content) not in prepared()
+    assert key_of(content) not in prepared().rules
     document = read_rule(content, path.name)
     assert (document.prepared, document.data["title"][:4]) == (False, "Now ")
 
@@ -35,8 +43,8 @@ def test_a_changed_rule_is_read_again() -> None:
 def test_every_expression_of_a_prepared_rule_compiles() -> None:
     """A run leaves this out for them."""
     for rule in load_pack().rules:
-        for expression in (rule.applies, rule.require, rule.value, rule.limit, *(s.to for s in rule.suggest)):
-            assert expression is None or compiled(expression.text) is not None
+        for part in (rule.applies, rule.require, rule.value, rule.limit, *(s.to for s in rule.suggest)):
+            assert part is None or compiled(part.text) is not None
 
 
 def test_a_check_parses_no_rule_file() -> None:
