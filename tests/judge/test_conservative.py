@@ -191,7 +191,7 @@ def added(name: str, move: Move, by: float) -> set[str]:
 
 
 @pytest.mark.parametrize("name", MOVES)
-@settings(max_examples=10, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@settings(max_examples=7, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
 @given(st.sampled_from(FILES), st.floats(0.05, 1.0))
 def test_a_careful_setting_adds_no_finding(name: str, file_name: str, by: float) -> None:
     move = MOVES[name]
