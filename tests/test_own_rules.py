@@ -93,7 +93,9 @@ def test_every_run_shows_what_a_folder_changed(
     assert main(["rules", "--rules", "own"]) == 0
     listed = capsys.readouterr().out.splitlines()
     assert listed[-4:] == head
-    assert [line.split() for line in listed if line.split()[0] in ("first", "fuse-missing", "sensor-lags")] == [
+    assert [
+        line.split() for line in listed if line.split()[0] in ("first", "fuse-missing", "sensor-lags")
+    ] == [
         ["first", "review", "A", "rule", "of", "our", "own"],
         ["sensor-lags", "reject", "A", "sensor", "on", "the", "cells", "follows", "too", "slowly"],
     ]

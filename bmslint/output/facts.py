@@ -66,9 +66,9 @@ def facts_text(facts: Facts, file: str, columns: int) -> str:
     lines = [f"Derived from {visible(file)}", *wrap(told, max(columns, 40)), ""]
     for group, entries in facts.groups.items():
         lines.append(group)
-        told = {_line(each) for each in entries.values()}
-        if len(told) == 1 and all(isinstance(each, Missing) for each in entries.values()):
-            lines += wrap(told.pop(), max(columns, 40), initial_indent="  ", subsequent_indent="  ")
+        lines_told = {_line(each) for each in entries.values()}
+        if len(lines_told) == 1 and all(isinstance(each, Missing) for each in entries.values()):
+            lines += wrap(lines_told.pop(), max(columns, 40), initial_indent="  ", subsequent_indent="  ")
         else:
             width = max((len(name) for name in entries), default=0)
             for name, each in entries.items():

@@ -16,6 +16,7 @@ PROFILES = rules_dir().parent / "profiles"
 profile = cache(lambda stem: read(PROFILES / f"{stem}.yaml"))
 
 
+@cache
 def all_examples() -> list[Any]:
     """Every example of the pack; a file whose examples cannot be read gives one that fails."""
     found = []
