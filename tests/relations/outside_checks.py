@@ -32,6 +32,7 @@ COOL, STUCK, HOT = (
 ALL_ROUND, MEASURED = "physics/test_heated_all_round.py::", "physics/test_measured_case.py::"
 STEP, RELAXATION = "facts/test_voltage_step.py::", "facts/test_relaxation.py::"
 FACTS, INVERSE = "facts/test_electrical_facts.py::", "facts/test_inverse.py::"
+SENSING = "facts/test_sensing_and_steps.py::"
 
 FEM = (f"{SOLVERS}test_heated_block_against_finite_elements", "finite elements by scikit-fem, to 0.05 K")
 FEM_SWITCHED = (f"{SOLVERS}test_switches_against_finite_elements", "finite elements by scikit-fem, to 0.05 K")
@@ -244,7 +245,9 @@ HELD: dict[str, Held] = {
     ),
     "facts.charging": Held(
         otherwise=((f"{ALL_ROUND}test_cells_that_their_maker_lets_charge_at_30_below",
-                    "signs alone: some charge below the limit, and none once the release waits"),),
+                    "signs alone: some charge below the limit, and none once the release waits"),
+                   (f"{SENSING}test_charge_below_the_limit_against_dense_integration",
+                    "every volume at every second, on the same conduction")),
     ),
     "facts.cool_down": Held(
         ((f"{COOL}test_lumped_cooling", "Incropera 5.1 (from memory), lumped cooling"),
@@ -328,7 +331,11 @@ HELD: dict[str, Held] = {
         ((f"{COLD}test_activation_of_whole_cells_lies_about_the_default", "PyBaMM's porous electrodes"),),
         ((f"{RELAXATION}test_a_declared_ratio_gives_the_activation", "by hand, scipy's gas constant"),),
     ),
-    "facts.sensing": Held(),
+    "facts.sensing": Held(
+        ((f"{SENSING}test_the_true_temperature_behind_a_threshold",
+          "both curves of IEC 60539-1 made equal by scipy's brentq"),),
+        ((f"{SENSING}test_a_sensor_read_right_has_only_its_error", "limit case: one curve"),),
+    ),
     "facts.sensors": Held(
         (LOOP,
          (f"{STUCK}test_a_film_between_the_cell_and_a_hotter_or_colder_outside", "the network's film node")),
@@ -348,7 +355,9 @@ HELD: dict[str, Held] = {
          (f"{FACTS}test_charge_needed_by_coulomb_counting", "by hand"),
          (f"{FACTS}test_a_trip_at_the_voltage_that_harms_leaves_nothing", "limit: nothing left")),
     ),
-    "facts.steps": Held(),
+    "facts.steps": Held(
+        otherwise=((f"{SENSING}test_steps_against_the_cell_by_hand", "worked by hand from the profile's rows"),),
+    ),
     "facts.stuck": Held(
         ((f"{STUCK}test_film_and_surface_in_the_end_against_the_network", "scipy's sparse solution"),
          (f"{STUCK}test_the_cut_out_against_the_network", "scipy's BDF on the sparse network"),
