@@ -356,7 +356,7 @@ HELD: dict[str, Held] = {
          (f"{FACTS}test_a_trip_at_the_voltage_that_harms_leaves_nothing", "limit: nothing left")),
     ),
     "facts.steps": Held(
-        otherwise=((f"{SENSING}test_steps_against_the_cell_by_hand", "worked by hand from the profile's rows"),),
+        otherwise=((f"{SENSING}test_steps_against_the_cell_by_hand", "by hand from the profile's rows"),),
     ),
     "facts.stuck": Held(
         ((f"{STUCK}test_film_and_surface_in_the_end_against_the_network", "scipy's sparse solution"),
