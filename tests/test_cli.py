@@ -11,8 +11,9 @@ import jsonschema
 import pytest
 
 import bmslint
-from bmslint.cli import main, settings_files
+from bmslint.cli import main
 from bmslint.data import rules_dir
+from bmslint.gate.find import settings_files
 
 SCHEMA = json.loads((Path(bmslint.__file__).parent / "output" / "check.schema.json").read_bytes())
 GOOD = rules_dir().parent / "profiles" / "ridge-hut.yaml"
@@ -64,7 +65,7 @@ def test_the_exit_status_is_the_worst_of_the_files(
 
 
 def test_fail_on_counts_what_is_as_severe_or_more(tmp_path: Path) -> None:
-    from bmslint.cli import _status
+    from bmslint.commands.check import _status
     from bmslint.judge.finding import Finding, NotJudged, Verdict
 
     def status(severity: str, fail_on: str) -> int:
@@ -299,10 +300,10 @@ def test_a_closed_pipe_and_an_interrupt_end_quietly(tmp_path: Path) -> None:
     os.close(writer)
     assert (closed.returncode, closed.stderr) == (141, b"")
     code = (
-        "import os, signal, bmslint.cli as cli\n"
+        "import os, signal, bmslint.cli as cli, bmslint.gate.find as find\n"
         # A run in the background inherits an ignored interrupt.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "cli.settings_files = lambda names: os.kill(os.getpid(), signal.SIGINT)\n"
+        "find.settings_files = lambda names: os.kill(os.getpid(), signal.SIGINT)\n"
         "raise SystemExit(cli.main(['check', 'x']))"
     )
     stopped = subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60, check=False)

@@ -17,9 +17,11 @@ ALLOWED = {
     "physics": set(),
     "facts": {"settings", "limits", "physics"},
     "judge": {"settings", "limits", "facts", "data"},
-    "output": {"judge", "facts", ""},
+    "gate": {"settings", "limits", "facts", "judge", ""},
+    "output": {"judge", "facts", "gate", ""},
     "data": set(),
-    "cli": {"settings", "limits", "facts", "judge", "output", ""},
+    "commands": {"settings", "limits", "facts", "judge", "gate", "output", ""},
+    "cli": {"commands", ""},
 }
 """By room, the rooms that it may import besides itself; "" is the package's own module (its version)."""
 
