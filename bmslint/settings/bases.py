@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
-from bmslint.settings.files import load
+from bmslint.settings.files import DISK, Source
 from bmslint.settings.migrate import format_problem
 from bmslint.settings.places import Position, Problem, problem_at, told
 from bmslint.settings.tree import Tree, parse_all
@@ -42,7 +42,7 @@ def single(text: bytes, name: str) -> Tree:
     return tree
 
 
-def with_bases(tree: Tree, path: Path) -> Tree:
+def with_bases(tree: Tree, path: Path, source: Source = DISK) -> Tree:
     """Merge a settings file over the files that it extends, over any number of levels up to 20.
 
     Mappings merge, lists and single values are replaced, an empty value removes what the base
@@ -51,6 +51,7 @@ def with_bases(tree: Tree, path: Path) -> Tree:
     Args:
         tree: The file itself.
         path: Where it lies; `extends` is relative to its folder.
+        source: Where the files that it extends are read from.
 
     Returns:
         The merged document; without data where a base cannot be used.
@@ -58,11 +59,11 @@ def with_bases(tree: Tree, path: Path) -> Tree:
     if tree.data is None or "extends" not in tree.data:
         return tree
     chain = [tree]
-    seen = [_real(path)]
+    seen = [source.real(path)]
     while isinstance(named := chain[-1].data.get("extends"), str):
         at = chain[-1].positions["extends"]
         base_path = path.parent / named
-        base = _refused(named, at) or _base(base_path, at, chain[-1].file, named, seen)
+        base = _refused(named, at) or _base(base_path, at, chain[-1].file, named, seen, source)
         if isinstance(base, Problem):
             return replace(tree, data=None, problems=(*chain[0].problems, base))
         if fault := format_problem(base):
@@ -89,15 +90,8 @@ def _refused(named: str, at: Position) -> Problem | None:
     return None
 
 
-def _real(path: Path) -> str:
-    try:
-        return os.path.realpath(path)
-    except ValueError:  # a name that no file can have
-        return str(path)
-
-
-def _base(path: Path, at: Position, file: str, named: str, seen: list[str]) -> Tree | Problem:
-    real = _real(path)
+def _base(path: Path, at: Position, file: str, named: str, seen: list[str], source: Source) -> Tree | Problem:
+    real = source.real(path)
     if real in seen:
         came = f'"{named}", which leads back to a file above it'
         return problem_at(at, "extends", "files that do not extend each other", came, "remove one")
@@ -106,7 +100,7 @@ def _base(path: Path, at: Position, file: str, named: str, seen: list[str]) -> T
         return problem_at(at, "extends", f"at most {MAX_LEVELS} levels", came, "merge some of them")
     seen.append(real)
     name = os.path.normpath(Path(file).parent / named)
-    text = load(path, name)
+    text = source.load(path, name)
     if isinstance(text, Problem):
         came = f'"{named}": {text.came}'
         return problem_at(at, "extends", "a settings file that can be read", came, text.advice)

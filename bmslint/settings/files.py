@@ -3,10 +3,39 @@
 import os
 import stat
 from pathlib import Path
+from typing import Protocol
 
 from bmslint.settings.places import Position, Problem, problem_at
 from bmslint.settings.tree import MAX_BYTES
 from bmslint.settings.unreadable import too_large
+
+
+class Source(Protocol):
+    """Where settings files are read from: the disk, or what a repository keeps of them."""
+
+    def load(self, path: Path, name: str) -> bytes | Problem:
+        """Read a file, as `load` below does."""
+
+    def real(self, path: Path) -> str:
+        """Give the one name of a file, whatever way leads to it."""
+
+
+class Disk:
+    """The files as they lie on the disk."""
+
+    def load(self, path: Path, name: str) -> bytes | Problem:
+        """Read a file, as `load` below does."""
+        return load(path, name)
+
+    def real(self, path: Path) -> str:
+        """Give the one name of a file, links followed."""
+        try:
+            return os.path.realpath(path)
+        except ValueError:  # a name that no file can have
+            return str(path)
+
+
+DISK = Disk()
 
 
 def load(path: Path, name: str) -> bytes | Problem:

@@ -6,7 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from bmslint.settings.bases import single, with_bases
-from bmslint.settings.files import load
+from bmslint.settings.files import DISK, Source
 from bmslint.settings.migrate import format_problem
 from bmslint.settings.paths import copied, parent, put
 from bmslint.settings.places import Position, Problem
@@ -60,19 +60,20 @@ def nearest(positions: Mapping[str, Position], path: str, file: str) -> Position
     return positions.get(path) or Position(file, 1, 1)
 
 
-def read(path: str | Path) -> Document:
+def read(path: str | Path, source: Source = DISK) -> Document:
     """Read a settings file, with everything that it extends; never raises for what it holds.
 
     Args:
         path: The file.
+        source: Where it and what it extends are read from.
 
     Returns:
         The document, or one with problems.
     """
-    text = load(Path(path), str(path))
+    text = source.load(Path(path), str(path))
     if isinstance(text, Problem):
         return _document(Tree(str(path), None, {}, {}, (text,)))
-    return _read(text, str(path))
+    return _read(text, str(path), source)
 
 
 def read_text(text: str | bytes, name: str) -> Document:
@@ -108,8 +109,8 @@ def revalidated(document: Document, changes: Mapping[str, object]) -> Document:
     return _document(replace(document.tree, data=data))
 
 
-def _read(text: bytes, name: str) -> Document:
-    tree = with_bases(single(text, name), Path(name))
+def _read(text: bytes, name: str, source: Source = DISK) -> Document:
+    tree = with_bases(single(text, name), Path(name), source)
     fault = format_problem(tree)
     return _document(replace(tree, data=None, problems=(fault,)) if fault else tree)
 
