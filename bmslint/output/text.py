@@ -10,12 +10,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING
 
-from rich.console import Console
-from rich.text import Text
-
 from bmslint.judge.finding import SEVERITIES
-from bmslint.judge.template import NOT_GIVEN, show, visible
+from bmslint.judge.template import NOT_GIVEN, show
 from bmslint.output.lacks import by_path
+from bmslint.output.page import Page
 from bmslint.output.words import ACCEPTED, CAUTION, CONFIDENCES, NOT_APPLICABLE, TAKEN_ON, VERDICTS
 
 if TYPE_CHECKING:
@@ -44,7 +42,7 @@ def write_check(
         width: columns; the terminal's if left out.
         own: folders of one's own that took part, told before the verdicts.
     """
-    page = _Page(_Console(file=stream, width=width, highlight=False, markup=False, emoji=False))
+    page = Page(width)
     if own:
         _write_own(page, own)
     for number, verdict in enumerate(verdicts):
@@ -56,9 +54,10 @@ def write_check(
         words = [each.word for each in verdicts]
         told = ", ".join(f"{words.count(word)} {word}" for word in VERDICTS if word in words)
         page.paragraph(f"{len(verdicts)} files: ", told + ".", indent=0)
+    page.write(stream)
 
 
-def _write_own(page: _Page, own: Sequence[OwnPack]) -> None:
+def _write_own(page: Page, own: Sequence[OwnPack]) -> None:
     from bmslint.output.own import own_told
 
     for head, text in own_told(own):
@@ -66,45 +65,15 @@ def _write_own(page: _Page, own: Sequence[OwnPack]) -> None:
     page.gap()
 
 
-class _Console(Console):
-    """A console that leaves a closed pipe to the command, where rich would end the process with 1."""
-
-    def on_broken_pipe(self) -> None:
-        """Hand the closed pipe on."""
-        raise BrokenPipeError
-
-
-class _Page:
-    """Lines and wrapped paragraphs on a console."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-
-    def line(self, *parts: str | Text | tuple[str, str], indent: int = 0) -> None:
-        """Write a line that is never wrapped, so that a place can be clicked and searched for."""
-        self.console.print(Text.assemble(" " * indent, *parts), soft_wrap=True)
-
-    def paragraph(self, head: str, text: str, style: str = "bold", indent: int = 2) -> None:
-        """Write a wrapped paragraph with a styled head."""
-        body = Text.assemble((head, style), visible(text))
-        for row in body.wrap(self.console, max(self.console.width - indent, 20)):
-            row.rstrip()
-            self.line(row, indent=indent)
-
-    def gap(self) -> None:
-        """Write an empty line."""
-        self.console.print()
-
-
-def _write_file(page: _Page, verdict: Verdict) -> None:
-    page.line((visible(verdict.file), "bold"))
+def _write_file(page: Page, verdict: Verdict) -> None:
+    page.line((verdict.file, "bold"))
     leaning = verdict.word == "accepted" and any(map(verdict.taken, SEVERITIES))
     told = (TAKEN_ON if leaning else VERDICTS[verdict.word]) + _summary(verdict) + _allowed(verdict)
     page.paragraph(f"{verdict.word.upper()}: ", told, COLOURS[verdict.word], indent=0)
     page.gap()
     for problem in verdict.errors:
         where = _place(problem.file, problem.line, problem.column)
-        page.line(f"{where}  {visible(problem.path)}".rstrip(), indent=2)
+        page.line(f"{where}  {problem.path}".rstrip(), indent=2)
         page.paragraph("", problem.message, indent=4)
     if not verdict.errors:
         _write_judged(page, verdict)
@@ -112,7 +81,7 @@ def _write_file(page: _Page, verdict: Verdict) -> None:
     page.paragraph("Caution: ", CAUTION, indent=0)
 
 
-def _write_judged(page: _Page, verdict: Verdict) -> None:
+def _write_judged(page: Page, verdict: Verdict) -> None:
     for finding in verdict.findings:
         _write_finding(page, finding)
     _write_assumed(page, verdict)
@@ -148,9 +117,9 @@ def _allowed(verdict: Verdict) -> str:
     return f". {which} not count, as a person took on such findings and this run allows that."
 
 
-def _write_finding(page: _Page, finding: Finding) -> None:
+def _write_finding(page: Page, finding: Finding) -> None:
     page.paragraph(f"{finding.severity.capitalize()}: ", finding.title, COLOURS[finding.severity], indent=0)
-    page.line(f"{_place(finding.file, finding.line, finding.column)}  {visible(finding.path)}", indent=2)
+    page.line(f"{_place(finding.file, finding.line, finding.column)}  {finding.path}", indent=2)
     page.paragraph("", finding.message)
     numbers = _numbers(finding)
     if numbers:
@@ -160,7 +129,7 @@ def _write_finding(page: _Page, finding: Finding) -> None:
         page.paragraph("Passes with: ", f"{change.set}: {show(change.to)}   (tried and judged again)")
     page.paragraph("To do: ", finding.remedy)
     for place in finding.related:
-        where = f"{_place(place.file, place.line, place.column)}  {visible(place.path)}"
+        where = f"{_place(place.file, place.line, place.column)}  {place.path}"
         page.line(("Involved: ", "bold"), where, indent=2)
     page.paragraph("Rests on: ", CONFIDENCES[finding.confidence])
     page.paragraph("Rule: ", finding.rule)
@@ -168,7 +137,7 @@ def _write_finding(page: _Page, finding: Finding) -> None:
 
 
 def _place(file: str, line: int, column: int) -> str:
-    return f"{visible(file)}:{line}:{column}"
+    return f"{file}:{line}:{column}"
 
 
 def _numbers(finding: Finding) -> str:
@@ -184,7 +153,7 @@ def _rounded(number: float) -> str:
     return show(float(f"{number:.4g}"))
 
 
-def _write_assumed(page: _Page, verdict: Verdict) -> None:
+def _write_assumed(page: Page, verdict: Verdict) -> None:
     """Name the defaults once for all findings; several findings rest on the same ones."""
     assumed = sorted({name for finding in verdict.findings for name in finding.assumed})
     if not assumed:
@@ -195,20 +164,20 @@ def _write_assumed(page: _Page, verdict: Verdict) -> None:
     page.gap()
 
 
-def _write_accepted(page: _Page, verdict: Verdict) -> None:
+def _write_accepted(page: Page, verdict: Verdict) -> None:
     if not verdict.accepted:
         return
     page.paragraph("Taken on by a person, as the file says:", "", indent=0)
     for entry in verdict.accepted:
         page.paragraph(
-            f"{visible(entry.rule) or NOT_GIVEN}: ",
+            f"{entry.rule or NOT_GIVEN}: ",
             f"{entry.reason or NOT_GIVEN} (by {entry.by or NOT_GIVEN}, until {_until(entry)}); "
             f"{ACCEPTED[entry.state]}",
         )
         for finding in entry.findings:
             page.paragraph(f"{finding.severity.capitalize()}, not counted: ", finding.title, indent=4)
             where = _place(finding.file, finding.line, finding.column)
-            page.line(f"{where}  {visible(finding.path)}", indent=6)
+            page.line(f"{where}  {finding.path}", indent=6)
             page.paragraph("", finding.message, indent=6)
     page.gap()
 
@@ -226,13 +195,13 @@ def _days(number: int) -> str:
     return "1 day" if number == 1 else f"{number} days"
 
 
-def _write_not_applicable(page: _Page, verdict: Verdict) -> None:
+def _write_not_applicable(page: Page, verdict: Verdict) -> None:
     if not verdict.not_applicable:
         return
     page.paragraph("Does not concern this pack, as the file says:", "", indent=0)
     for entry in verdict.not_applicable:
         page.paragraph(
-            f"{visible(entry.rule) or NOT_GIVEN}: ",
+            f"{entry.rule or NOT_GIVEN}: ",
             f"{entry.reason or NOT_GIVEN}; {NOT_APPLICABLE[entry.state]}",
         )
         if entry.missing:
@@ -240,12 +209,12 @@ def _write_not_applicable(page: _Page, verdict: Verdict) -> None:
     page.gap()
 
 
-def _write_not_judged(page: _Page, not_judged: Sequence[NotJudged]) -> None:
+def _write_not_judged(page: Page, not_judged: Sequence[NotJudged]) -> None:
     if not not_judged:
         return
     page.paragraph("Not judged, which is not passed. Add to the file:", "", indent=0)
     for lack in by_path(not_judged):
-        page.line((visible(lack.path), "bold"), indent=2)
+        page.line((lack.path, "bold"), indent=2)
         for head, rules in (("lets be judged ", lack.alone), ("with others ", lack.among_others)):
             if rules:
                 told = ", ".join(f"{rule.rule} ({rule.severity})" for rule in rules)
