@@ -39,7 +39,8 @@ class Finding(NamedTuple):
     `value` and `limit` are in `unit`; `related` are other settings involved; each of `suggest` was
     tried by itself and judged again before it was put here; `unfavourable_only` says that the rule
     holds at nominal properties and fails at the unfavourable end of their ranges, which is why the
-    severity is one step below the rule's; `assumed` names the default properties that it rests on.
+    severity is one step below the rule's; `assumed` names the default properties that it rests on;
+    `named_path` is the path with entries of lists by their names, empty where it has none (`identity.py`).
     """
 
     rule: str
@@ -60,6 +61,7 @@ class Finding(NamedTuple):
     suggest: tuple[Change, ...] = ()
     unfavourable_only: bool = False
     assumed: tuple[str, ...] = ()
+    named_path: str = ""
 
 
 class NotJudged(NamedTuple):

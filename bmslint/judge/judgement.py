@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from bmslint.judge.entry_names import about_entries
 from bmslint.judge.evaluate import Evaluation, Failure, evaluate, run
 from bmslint.judge.finding import SEVERITIES, Finding, NotJudged, Outcome, Place, Severity, Value
+from bmslint.judge.identity import named_path
 from bmslint.judge.inputs import Inputs, Item, World, weakest
 from bmslint.judge.paths import Nothing, walk
 
@@ -214,6 +215,7 @@ def _finding(rule: Rule, failure: Failure, inputs: Inputs, document: Document) -
         related=_related([each.fill(look_up) for each in rule.also_at], path, document),
         unfavourable_only=failure.unfavourable_only,
         assumed=tuple(sorted({name for each in rule.named() for name in inputs.assumed(each)})),
+        named_path=named_path(path, document.data),
     )
 
 

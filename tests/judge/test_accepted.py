@@ -230,6 +230,7 @@ def test_an_entry_without_a_finding_is_a_finding() -> None:
             "entry takes.",
             why=found.findings[0].why,
             remedy="Take the entry out.",
+            named_path="accepted[rule=tried]",
         ),
     )
 
