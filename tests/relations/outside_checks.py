@@ -387,8 +387,8 @@ HELD: dict[str, Held] = {
 """By relation, what holds it."""
 
 NO_RELATION = (
-    "facts.derive", "facts.electrical_names", "facts.inputs", "facts.names", "facts.quantity", "facts.scene",
-    "facts.shelf", "facts.single", "facts.soaked", "facts.thermal_names",
+    "facts.course", "facts.derive", "facts.electrical_names", "facts.inputs", "facts.names", "facts.quantity",
+    "facts.scene", "facts.section", "facts.shelf", "facts.single", "facts.soaked", "facts.thermal_names",
 )  # fmt: skip
 """Modules of `bmslint/facts` that name, read, join or hand on, and compute nothing of their own."""
 
