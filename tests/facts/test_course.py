@@ -100,8 +100,8 @@ def test_a_pack_that_never_comes_to_charge_ends_where_it_has_settled() -> None:
     assert isinstance(weak, Course)
     assert (weak.released, weak.warm) == (None, None)
     rises = [each - weak.starts_degC for each in weak.coldest_degC]
-    assert max(rises) == pytest.approx(rises[-1], abs=1e-3)
-    assert 0.0 < rises[-1] < 2.0
+    # The time limit of the heater ends the warming, and the pack cools again.
+    assert 0.0 < rises[-1] < max(rises) < 2.0
     assert weak.at_s == weak.times_s[-1] < 48 * 3600.0
 
 
