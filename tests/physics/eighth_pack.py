@@ -56,7 +56,7 @@ pack:
       charge_current: [{from_degC: 0, max_A: 10}, {from_degC: 5, max_A: 20}, {from_degC: 10, max_A: 30},
         {from_degC: 20, max_A: 50}]
   layout: {stacked: 4, contact_m2K_per_W: 0.0003}
-  enclosure: {insulation_mm: 0, underside: insulated}
+  enclosure: {insulation_mm: FOAM, insulation_W_per_mK: 0.035, underside: insulated}
 HEATER
 sensors:
   core: {place: between_cells, accuracy_K: 0, lag_s: 0}
@@ -87,6 +87,7 @@ class Told:
     off_degC: float = 12.0
     air_degC: float | None = None
     resistance_ohm: float = 2e-3
+    foam_mm: float = 0.0
 
     def facts(self, **words: str) -> Facts:
         """Derive the facts of the pack; words of its text are exchanged first."""
@@ -96,7 +97,7 @@ class Told:
             "OHM": f"{self.resistance_ohm * 1e3}", "HOLD": f"{self.hold_s}", "STEPS": f"[{steps}]",
             "INHIBIT": f"{self.inhibit_degC}", "RELEASE": f"{self.release_degC}", "SENSOR": self.sensor,
             "POWER": f"{self.power_W}", "ON": f"{self.on_degC}", "OFF": f"{self.off_degC}",
-            "AIR": "none" if self.air_degC is None else f"{self.air_degC}",
+            "FOAM": f"{self.foam_mm}", "AIR": "none" if self.air_degC is None else f"{self.air_degC}",
         }  # fmt: skip
         for word, value in (usual | words).items():
             text = text.replace(word, value)
@@ -119,7 +120,7 @@ class Properties:
     specific_heat: float = 1020.0
     contact: float = 3e-4
     film: float = 6e-4
-    outer: float = 7.7
+    air_and_radiation: float = 3.5 + 4.2
 
 
 class Eighth:
@@ -130,11 +131,12 @@ class Eighth:
         self.properties = has = properties or Properties()
         heated = 2 * CELL_M[1] * CELL_M[2]
         flux = 0.0 if told.power_W is None else told.power_W / heated
-        outer = Face(has.outer, told.outside_K)
+        self.loss_W_per_m2K = loss = 1 / (told.foam_mm / 1e3 / 0.035 + 1 / has.air_and_radiation)
+        outer = Face(loss, told.outside_K)
         contact = None if told.power_W is None else 1 / has.film
         faces = dict.fromkeys(FACES, Face()) | {name: outer for name in FACES if name.endswith("low")}
-        cold = {"x_low": Face(has.outer, told.outside_K, 0.0, contact)}
-        hot = {"x_low": Face(has.outer, told.outside_K, flux, contact)}
+        cold = {"x_low": Face(loss, told.outside_K, 0.0, contact)}
+        hot = {"x_low": Face(loss, told.outside_K, flux, contact)}
         self.cases = {
             on: Case(
                 (2, 1, 1), (CELL_M[0], CELL_M[1] / 2, CELL_M[2] / 2), (has.through, has.along, has.along),
