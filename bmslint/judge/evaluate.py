@@ -53,7 +53,7 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
     """
     try:
         worlds = _worlds(rule, inputs)
-        results = [_for_item(rule, inputs, item, worlds) for item in _items(rule, inputs)]
+        results = [_for_item(rule, inputs, item, worlds) for item in items(rule, inputs)]
         if not results:
             results = [_without_items(rule, inputs)]
     except RuleError as error:
@@ -67,7 +67,16 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
     return Evaluation(failures, missing, Outcome(state, reason if state == "does not apply" else ""))
 
 
-def _items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
+def items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
+    """Find what a rule is evaluated for.
+
+    Args:
+        rule: the rule.
+        inputs: settings, limits and facts.
+
+    Returns:
+        Every match of its `each` in file order; one None for a rule about the file as a whole.
+    """
     if not rule.each:
         return [None]
     roots = {**inputs.data, "limits": inputs.limits.data, "entries": inputs.entries}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from bmslint.judge.entries import utc_today, with_entries
 from bmslint.judge.finding import Verdict
@@ -16,9 +16,16 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bmslint.judge.finding import NotJudged
-    from bmslint.judge.judgement import Spoken
+    from bmslint.judge.judgement import Judgement, Spoken
     from bmslint.judge.pack import Pack
     from bmslint.settings.reader import Document
+
+
+class Judged(NamedTuple):
+    """A verdict, and what it was made of; None for a file that could not be judged."""
+
+    verdict: Verdict
+    judgement: Judgement | None
 
 
 def judge(
@@ -39,18 +46,39 @@ def judge(
     Raises:
         PackError: a rule is at fault.
     """
+    return judged(document, pack, today=today, allow_accepted_rejects=allow_accepted_rejects).verdict
+
+
+def judged(
+    document: Document, pack: Pack, *, today: date | None = None, allow_accepted_rejects: bool = False
+) -> Judged:
+    """Judge a settings file, and keep what the verdict was made of.
+
+    Args:
+        document: as for `judge`.
+        pack: as for `judge`.
+        today: as for `judge`.
+        allow_accepted_rejects: as for `judge`.
+
+    Returns:
+        The verdict that `judge` gives, with what the rules were judged on.
+
+    Raises:
+        PackError: a rule is at fault.
+    """
     if document.problems:
-        return Verdict(file=document.file, word="unusable", errors=document.problems)
+        return Judged(Verdict(file=document.file, word="unusable", errors=document.problems), None)
     try:
         judgement = judge_rules(document, pack)
     except UnknownChemistry as error:
-        return Verdict(file=document.file, word="unusable", errors=(unknown_chemistry(document, error),))
+        problem = unknown_chemistry(document, error)
+        return Judged(Verdict(file=document.file, word="unusable", errors=(problem,)), None)
     whole = with_entries(judgement, document, pack, today or utc_today(), allow_accepted_rejects)
     prover = Prover(document, pack, judgement)
     proven = {each.finding: prover.with_suggestions(each) for each in whole.judgement.spoken}
     taken = {finding for entry in whole.accepted for finding in entry.findings}
     counted = [each for each in whole.judgement.spoken if each.finding not in taken]
-    return Verdict(
+    verdict = Verdict(
         file=document.file,
         word=_word(counted, whole.judgement.not_judged),
         findings=tuple(proven[each.finding] for each in counted),
@@ -62,6 +90,7 @@ def judge(
         ),
         not_applicable=whole.not_applicable,
     )
+    return Judged(verdict, whole.judgement)
 
 
 def _word(
