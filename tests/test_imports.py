@@ -17,7 +17,7 @@ ALLOWED = {
     "physics": set(),
     "facts": {"settings", "limits", "physics"},
     "judge": {"settings", "limits", "facts", "data"},
-    "gate": {"settings", "limits", "facts", "judge", ""},
+    "gate": {"settings", "limits", "facts", "judge", "data", ""},
     "output": {"judge", "facts", "gate", ""},
     "data": set(),
     "commands": {"settings", "limits", "facts", "judge", "gate", "output", ""},

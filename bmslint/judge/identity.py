@@ -7,6 +7,7 @@ comparison and fingerprints all go by this.
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
 from bmslint.judge.paths import joined, steps, walk
@@ -65,15 +66,32 @@ def entry_name(path: str, number: int, data: dict[str, Any]) -> str | None:
         data: the settings.
 
     Returns:
-        Key and value, such as `name=regeneration`; None where the list has no such key, or where two
-        entries share the value.
+        Its name as in `entry_names`; None where there is no such entry.
+    """
+    entries = walk(data, path) if path in NAMED_BY else None
+    if not isinstance(entries, list) or number >= len(entries):
+        return None
+    return entry_names(path, entries)[number]
+
+
+def entry_names(path: str, entries: Sequence[Mapping[str, Any]]) -> list[str | None]:
+    """Name the entries of a list by what the file calls them.
+
+    Args:
+        path: of the list.
+        entries: its entries.
+
+    Returns:
+        Key and value of each, such as `name=regeneration`; None where the list has no such key, or where
+        two entries share the value.
     """
     key = NAMED_BY.get(path)
-    entries = walk(data, path) if key else None
-    if key is None or not isinstance(entries, list) or number >= len(entries):
-        return None
-    names = [entry.get(key) for entry in entries]
-    name = names[number]
-    if name is None or names.count(name) > 1:
-        return None
-    return f"{key}={name:.10g}" if isinstance(name, float) else f"{key}={name}"
+    names = [entry.get(key) if key else None for entry in entries]
+    return [
+        None
+        if name is None or names.count(name) > 1
+        else f"{key}={name:.10g}"
+        if isinstance(name, float)
+        else f"{key}={name}"
+        for name in names
+    ]
