@@ -208,7 +208,7 @@ STEPS_WERE = [
         ),
         (
             LEVELS,
-            "discharge_overcurrent: [{trip_above_A: 190, delay_ms: 10000}, {trip_above_A: 400, delay_ms: 500}]",
+            LEVELS.replace("delay_s: 10}", "delay_ms: 10000}"),
             [
                 (
                     "protection.discharge_overcurrent",
