@@ -1,19 +1,23 @@
 """The expression engine of the rules, behind one small interface so that it can be exchanged.
 
-Measured with cel-expr-python 0.1.3 on two shared cores: import 20 ms, compile 0.13 ms, evaluate
-0.004 ms with a prepared activation and 0.1 ms with plain data. A function written in Python adds
-0.0004 ms to an evaluation, so comparisons with a tolerance are functions and not spelled out.
+Measured with cel-expr-python 0.1.3 on two shared cores: import 20 ms, compile 0.13 ms, take what was
+compiled before 0.02 ms, evaluate 0.05 ms at first and 0.004 ms after that with a prepared activation, 0.1 ms
+with plain data. A function written in Python adds 0.0004 ms to an evaluation, so comparisons with a
+tolerance are functions and not spelled out.
 """
 
 from __future__ import annotations
 
 import math
+from binascii import a2b_base64, b2a_base64
 from collections.abc import Callable, Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any, NamedTuple
 
 from bmslint.judge.expression import ROOTS
 from bmslint.judge.faults import RuleError
+from bmslint.judge.prepared import prepared
 
 Result = bool | float | str
 
@@ -75,11 +79,51 @@ def compiled(text: str) -> Any:
     Raises:
         RuleError: the text is not an expression, or names an unknown variable or function.
     """
+    known = _kept(text)
+    if known is not None:
+        return known
     try:
         return _environment().compile(text)
     except RuntimeError as error:
         what, offset = _compile_error(str(error), text)
         raise RuleError(what, offset=offset) from None
+
+
+def _kept(text: str) -> Any | None:
+    """Give what was compiled before, if this engine did it and takes it back."""
+    form = prepared().expressions.get(text)
+    if form is None or prepared().engine != version():
+        return None
+    try:
+        return _environment().deserialize(a2b_base64(form))
+    except (RuntimeError, ValueError):
+        return None
+
+
+def kept_form(text: str) -> str:
+    """Compile an expression to be kept.
+
+    Args:
+        text: the expression.
+
+    Returns:
+        What the engine can make it of again, as printable characters.
+    """
+    form: bytes = _environment().compile(text).serialize()
+    return b2a_base64(form, newline=False).decode("ascii")
+
+
+@cache
+def version() -> str:
+    """Name the engine that is installed.
+
+    Returns:
+        Its name and version, as the folder beside it tells; the library that asks for versions takes
+        longer to import than all of the judge. "" where there is no such folder.
+    """
+    beside = Path(_cel().__file__).parents[1]
+    found = [each.name for each in beside.glob("cel_expr_python-*.dist-info")]
+    return found[0].removesuffix(".dist-info") if len(found) == 1 else ""
 
 
 def _compile_error(message: str, text: str) -> tuple[str, int]:

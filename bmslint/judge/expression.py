@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 import re
-from itertools import pairwise, starmap
+from itertools import pairwise
 from typing import NamedTuple
 
 from bmslint.judge.faults import RuleError
-from bmslint.judge.prepared import prepared
 
 SETTINGS_ROOTS = (
     "pack",
@@ -75,24 +74,6 @@ class Expression(NamedTuple):
 
 
 def read_expression(text: str) -> Expression:
-    """Read the paths of an expression, or take them as they were read before.
-
-    Args:
-        text: an expression in the Common Expression Language.
-
-    Returns:
-        The text with its references, each path once.
-
-    Raises:
-        RuleError: as `read_anew` does.
-    """
-    known = prepared().expressions.get(text)
-    if known is None:
-        return read_anew(text)
-    return Expression(text, tuple(starmap(Reference, known)))
-
-
-def read_anew(text: str) -> Expression:
     """Read the paths of an expression and refuse literals that could not be computed with.
 
     Args:

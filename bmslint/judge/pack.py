@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -10,6 +11,7 @@ from typing import TYPE_CHECKING, NamedTuple
 from bmslint.data import rules_dir
 from bmslint.judge import engine
 from bmslint.judge.faults import PackError, PackProblem, RuleError
+from bmslint.judge.prepared import prepared_rule
 from bmslint.judge.read import MOST_TOLD, read_rule
 from bmslint.judge.rule import Faults, Rule, build_rule
 
@@ -53,12 +55,21 @@ def rule_files(folder: Path) -> list[Path]:
     Returns:
         The files, sorted by family and name.
     """
-    return [path for path in sorted(folder.rglob("*.yaml")) if _holds_rule(path, folder)]
+    return [folder / file for file in _yaml_files(folder) if _holds_rule(file)]
 
 
-def _holds_rule(path: Path, root: Path) -> bool:
-    family = path.parent
-    return family.parent == root and family.name not in NOT_FAMILIES
+def _yaml_files(folder: Path) -> list[str]:
+    """The YAML files below a folder, each as its path inside; sorted by folder and name."""
+    found = []
+    for above, _, names in os.walk(folder):
+        inside = os.path.relpath(above, folder).replace(os.sep, "/") + "/"
+        found += [(inside + name).removeprefix("./") for name in names if name.endswith(".yaml")]
+    return sorted(found, key=lambda file: file.split("/"))
+
+
+def _holds_rule(file: str) -> bool:
+    family, _, name = file.partition("/")
+    return "/" not in name and bool(name) and family not in NOT_FAMILIES
 
 
 def load_pack(folder: Path | None = None, own: Sequence[Path] = (), installed: bool = False) -> Pack:
@@ -81,11 +92,12 @@ def load_pack(folder: Path | None = None, own: Sequence[Path] = (), installed: b
     if own or installed:
         loader.read_own([(path.as_posix(), path) for path in own], installed)
     digest = hashlib.sha256()
-    for path in sorted(root.rglob("*.yaml")):
-        content, file = path.read_bytes(), path.relative_to(root).as_posix()
+    for file in _yaml_files(root):
+        with open(os.path.join(root, file), "rb", buffering=0) as opened:  # noqa: PTH118, PTH123 - 200 of them
+            content = opened.read()
         digest.update(f"{file}\0{len(content)}\0".encode() + content)
-        if _holds_rule(path, root):
-            loader.load(file, path.stem, path.parent.name, content)
+        if _holds_rule(file):
+            loader.load(file, content)
     if not loader.rules and not loader.problems:
         loader.problems.append(PackProblem(str(root), 1, 1, "there is no rule file in this folder"))
     return loader.complete(Pack(name, digest.hexdigest()[:16], ()))
@@ -112,8 +124,20 @@ class _Loader:
         self.own = read_folders(folders, self.problems)
         self.wanted = wanted_changes(self.own, self.problems)
 
-    def load(self, file: str, stem: str, family: str, content: bytes, *, own: bool = False) -> None:
-        """Load a rule file; one of one's own may name only what there is."""
+    def load(self, file: str, content: bytes) -> None:
+        """Load a rule file of the pack, or take its rule as it was read before."""
+        family, _, name = file.partition("/")
+        stem = name.removesuffix(".yaml")
+        wanted = self.wanted.get(stem)
+        if wanted is None or "parameters" not in wanted.data:
+            rule = prepared_rule(content, family, file)
+            if rule is not None and rule.id == stem:
+                self.rules[stem] = rule
+                return
+        self.read(file, stem, family, content)
+
+    def read(self, file: str, stem: str, family: str, content: bytes, *, own: bool = False) -> None:
+        """Read a rule file; one of one's own may name only what there is."""
         document = read_rule(content, file)
         self.problems += document.problems
         if document.problems:
@@ -123,11 +147,9 @@ class _Loader:
         rule = build_rule(document.data, family, file, document.positions, faults, replaced)
         if rule.id != stem:
             faults.found.append(("id", RuleError(f"the id {rule.id} is not the file's name {stem}")))
-        # A prepared rule was compiled when it was prepared; a run compiles what it evaluates.
-        checked = document.prepared and not replaced
-        for key, expression in ({} if checked else _expressions(rule)).items():
-            if expression:
-                faults.read(key, engine.compiled, expression, None)
+        for key, expression in rule.expressions().items():
+            if expression.text:
+                faults.read(key, engine.compiled, expression.text, None)
         if own:
             from bmslint.judge.own.known import check_names
 
@@ -148,7 +170,7 @@ class _Loader:
         """Add rules and changes of one's own, and hold what is said between rules."""
         for folder in self.own:
             for each in folder.files:
-                self.load(each.file, each.stem, each.family, each.content, own=True)
+                self.read(each.file, each.stem, each.family, each.content, own=True)
         self.problems += _check_covers(self.rules)
         rules = self.rules
         own: tuple[OwnPack, ...] = ()
@@ -159,12 +181,6 @@ class _Loader:
         if self.problems:
             raise PackError(self.problems)
         return pack._replace(rules=tuple(rules[each] for each in sorted(rules)), own=own)
-
-
-def _expressions(rule: Rule) -> Mapping[str, str]:
-    named = {"applies": rule.applies, "require": rule.require, "value": rule.value, "limit": rule.limit}
-    named.update({f"suggest[{i}].to": each.to for i, each in enumerate(rule.suggest)})
-    return {key: expression.text for key, expression in named.items() if expression is not None}
 
 
 def _check_covers(rules: Mapping[str, Rule]) -> list[PackProblem]:

@@ -1,8 +1,10 @@
 """Rules that were read and checked before; `python -m bmslint.judge.prepared` writes them anew.
 
-Parsing some hundred rule files takes longer than all the rest of the judging. The first document of
-each built-in rule file is therefore kept as it was read, under the hash of its text: a rule file that
-was changed is simply not found and is read again. A test holds that the file is current.
+Parsing some two hundred rule files and compiling their expressions takes longer than all the rest of a
+check. Each built-in rule is therefore kept as it was built, under the hash of its file's first document: a
+rule file that was changed is simply not found and is read again. Its expressions are kept as the engine
+compiled them, under their text; the engine of another version compiles them again. Tests hold that both are
+current, and that a run without them comes to the same.
 """
 
 from __future__ import annotations
@@ -11,9 +13,14 @@ import hashlib
 import json
 from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
+from itertools import starmap
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NamedTuple
 
+from bmslint.judge.expression import Expression, Reference
+from bmslint.judge.parameters import Parameter
+from bmslint.judge.rule import Rule, Source, Suggestion
+from bmslint.judge.template import Template
 from bmslint.settings.tree import parse
 
 if TYPE_CHECKING:
@@ -55,10 +62,10 @@ class LaterPositions(Mapping[str, "Position"]):
 
 
 def key_of(content: bytes) -> str:
-    """Give the key under which a rule file's first document is kept.
+    """Give the key under which a rule is kept.
 
     Args:
-        content: the bytes of the file.
+        content: the bytes of its file.
 
     Returns:
         A hash over what stands before the examples.
@@ -67,11 +74,15 @@ def key_of(content: bytes) -> str:
 
 
 class Prepared(NamedTuple):
-    """What was read before: rules by `key_of` their file, expressions and templates by their text."""
+    """What was kept: rules by `key_of` their file, and compiled expressions by their text.
 
-    rules: Mapping[str, dict[str, Any]]
-    expressions: Mapping[str, Sequence[tuple[str, bool, bool]]]
-    templates: Mapping[str, tuple[Sequence[str], Sequence[tuple[str, str]]]]
+    Each rule has its fields in the order of `Rule`, without the last, as lists for tuples; each expression
+    is what `engine.kept_form` gave for the engine named.
+    """
+
+    engine: str
+    rules: Mapping[str, Sequence[Any]]
+    expressions: Mapping[str, str]
 
 
 @cache
@@ -79,50 +90,111 @@ def prepared() -> Prepared:
     """Give everything that was prepared.
 
     Returns:
-        Validated rules; of each expression the references, of each template its texts and fields.
+        The content of the file beside this module.
     """
     return Prepared(**json.loads(PREPARED.read_bytes()))
 
 
-def prepare() -> str:
-    """Read every built-in rule file.
+def prepared_rule(content: bytes, family: str, file: str) -> Rule | None:
+    """Give a rule that was read before.
+
+    Args:
+        content: the bytes of its file.
+        family: the folder's name.
+        file: the file, for messages.
 
     Returns:
-        The text of `prepared.json`.
+        The rule, with the values that its file states for its parameters; None if it is not known.
+    """
+    known = prepared().rules.get(key_of(content))
+    if known is None:
+        return None
+    (
+        name, _, _, title, severity, references, each, applies, require, value, limit, unit, at, also_at,
+        says, why, remedy, suggest, covers, does_not_apply_to, known_false_alarms, sources, parameters,
+    ) = known  # fmt: skip
+    return Rule(
+        id=name,
+        family=family,
+        file=file,
+        title=title,
+        severity=severity,
+        references=tuple(starmap(Reference, references)),
+        each=tuple(each),
+        applies=_expression(applies),
+        require=Expression(require[0], tuple(starmap(Reference, require[1]))),
+        value=_expression(value),
+        limit=_expression(limit),
+        unit=unit,
+        at=_template(at),
+        also_at=tuple(map(_template, also_at)),
+        says=_template(says),
+        why=why,
+        remedy=remedy,
+        suggest=tuple(
+            Suggestion(_template(path), Expression(text, tuple(starmap(Reference, paths))))
+            for path, (text, paths) in suggest
+        ),
+        covers=tuple(covers),
+        does_not_apply_to=does_not_apply_to,
+        known_false_alarms=known_false_alarms,
+        sources=tuple(starmap(Source, sources)),
+        parameters={name: Parameter(*one) for name, one in parameters.items()},
+        positions=LaterPositions(content, file),
+    )
+
+
+def _expression(kept: Sequence[Any] | None) -> Expression | None:
+    return None if kept is None else Expression(kept[0], tuple(starmap(Reference, kept[1])))
+
+
+def _template(kept: Sequence[Any]) -> Template:
+    texts, fields = kept
+    return Template(tuple(texts), tuple((path, form) for path, form in fields))
+
+
+def prepare() -> str:
+    """Read every built-in rule file, and compile what it asks.
+
+    Returns:
+        The text of `prepared.json`, a line for each rule and each expression. An expression that is there
+        already keeps its form, as the engine writes the parts of one in no order.
 
     Raises:
         ValueError: a rule file cannot be used.
     """
     from bmslint.data import rules_dir
-    from bmslint.judge.expression import read_anew as expression_anew
-    from bmslint.judge.pack import load_pack, rule_files
-    from bmslint.judge.read import read_anew
-    from bmslint.judge.template import read_anew as template_anew
+    from bmslint.judge import engine
+    from bmslint.judge.pack import rule_files
+    from bmslint.judge.read import read_rule
+    from bmslint.judge.rule import Faults, build_rule
 
-    rules = {}
+    rules: dict[str, Sequence[Any]] = {}
+    texts: set[str] = set()
     for path in rule_files(rules_dir()):
-        document = read_anew(path.read_bytes(), path.name)
+        content, faults = path.read_bytes(), Faults()
+        document = read_rule(content, path.name)
         if document.problems:
             raise ValueError(f"{path.name}: {document.problems[0].message}")
-        rules[key_of(path.read_bytes())] = document.data
-    expressions, templates = set[str](), set[str]()
-    for rule in load_pack().rules:
-        parts = (rule.applies, rule.require, rule.value, rule.limit, *(each.to for each in rule.suggest))
-        expressions |= {part.text for part in parts if part is not None}
-        templates |= set(_templates(rules, rule.id))
-    found = {
-        "rules": rules,
-        "expressions": {text: expression_anew(text).references for text in expressions},
-        "templates": {text: template_anew(text) for text in templates},
-    }
-    return json.dumps(found, ensure_ascii=False, indent=0, sort_keys=True) + "\n"
+        rule = build_rule(document.data, path.parent.name, path.name, document.positions, faults)
+        if faults.found:
+            raise ValueError(f"{path.name}: {faults.found[0][1].what}")
+        rules[key_of(content)] = rule[:-1]
+        texts |= {each.text for each in rule.expressions().values()}
+    before = prepared().expressions if PREPARED.exists() and prepared().engine == engine.version() else {}
+    kept = {text: before.get(text) or engine.kept_form(text) for text in texts}
+    return (
+        f'{{"engine": {_written(engine.version())},\n'
+        f'"rules": {{\n{_lines(rules)}}},\n"expressions": {{\n{_lines(kept)}}}}}\n'
+    )
 
 
-def _templates(rules: Mapping[str, dict[str, Any]], rule: str) -> Iterator[str]:
-    """Give the texts that are templates in a rule, as its file states them."""
-    data = next(each for each in rules.values() if each["id"] == rule)
-    yield from (data.get("at", "{here}"), data["says"], *data.get("also_at", ()))
-    yield from (each["set"] for each in data.get("suggest", ()))
+def _lines(found: Mapping[str, Any]) -> str:
+    return ",\n".join(f"{_written(key)}: {_written(found[key])}" for key in sorted(found))
+
+
+def _written(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False, separators=(",", ":"))
 
 
 if __name__ == "__main__":

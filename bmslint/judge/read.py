@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from bmslint.judge.faults import PackProblem
 from bmslint.judge.paths import joined
-from bmslint.judge.prepared import LaterPositions, key_of, prepared
 from bmslint.settings.compiled import load_validator
 from bmslint.settings.tree import parse
 
@@ -33,7 +32,6 @@ class RuleDocument(NamedTuple):
     positions: Mapping[str, Position]
     content: bytes
     problems: tuple[PackProblem, ...]
-    prepared: bool = False
 
     def place(self, path: str, offset: int = 0) -> tuple[int, int]:
         """Find a character of a value.
@@ -59,22 +57,6 @@ def _validator(compiled: Path, model: str) -> SchemaValidator:
 
 
 def read_rule(content: bytes, file: str) -> RuleDocument:
-    """Read the first document of a rule file, or take it as it was read before.
-
-    Args:
-        content: the bytes of the file.
-        file: its name, for messages.
-
-    Returns:
-        The rule's data as `rulefile` describes it; empty where there are problems.
-    """
-    known = prepared().rules.get(key_of(content))
-    if known is None:
-        return read_anew(content, file)
-    return RuleDocument(known, LaterPositions(content, file), content, (), prepared=True)
-
-
-def read_anew(content: bytes, file: str) -> RuleDocument:
     """Parse and validate the first document of a rule file.
 
     Args:

@@ -76,6 +76,16 @@ class Rule(NamedTuple):
         position = self.positions.get(path) or self.positions[""]
         return position.line, position.column
 
+    def expressions(self) -> dict[str, Expression]:
+        """Give every expression.
+
+        Returns:
+            By the key of the rule file that it stands under.
+        """
+        found = {"applies": self.applies, "require": self.require, "value": self.value, "limit": self.limit}
+        found |= {f"suggest[{i}].to": way.to for i, way in enumerate(self.suggest)}
+        return {key: expression for key, expression in found.items() if expression is not None}
+
     def named(self) -> tuple[str, ...]:
         """Give every path that a judgement rests on.
 

@@ -8,7 +8,6 @@ from typing import NamedTuple
 
 from bmslint.judge.expression import ROOTS
 from bmslint.judge.faults import RuleError
-from bmslint.judge.prepared import prepared
 
 _FIELD = re.compile(r"\{([^{}]*)\}")
 _PATH = re.compile(r"[A-Za-z_]\w*(?:\.[A-Za-z_]\w*|\[\d+\])*\Z")
@@ -39,25 +38,6 @@ class Template(NamedTuple):
 
 
 def read_template(text: str) -> Template:
-    """Read a template, or take it as it was read before.
-
-    Args:
-        text: text with fields.
-
-    Returns:
-        The template.
-
-    Raises:
-        RuleError: as `read_anew` does.
-    """
-    known = prepared().templates.get(text)
-    if known is None:
-        return read_anew(text)
-    texts, fields = known
-    return Template(tuple(texts), tuple((path, form) for path, form in fields))
-
-
-def read_anew(text: str) -> Template:
     """Read a template.
 
     Args:

@@ -1,59 +1,113 @@
-"""Rules kept as they were read before are those of the rule files."""
+"""Rules kept as they were read before are those of the rule files, and so is what was compiled."""
 
+import json
 import subprocess
 import sys
+from binascii import a2b_base64
+from importlib.metadata import version
+from pathlib import Path
+
+import pytest
 
 from bmslint.data import rules_dir
-from bmslint.judge import expression, template
-from bmslint.judge.engine import compiled
+from bmslint.judge import engine
 from bmslint.judge.pack import load_pack, rule_files
-from bmslint.judge.prepared import PREPARED, key_of, prepare, prepared
-from bmslint.judge.read import read_anew, read_rule
+from bmslint.judge.prepared import PREPARED, key_of, prepare, prepared, prepared_rule
+from bmslint.judge.read import read_rule
+from bmslint.judge.rule import Faults, build_rule
+
+FILES = rule_files(rules_dir())
 
 
-def test_prepared_rules_are_current() -> None:
+def test_what_is_prepared_is_current() -> None:
     """If this fails: `python -m bmslint.judge.prepared`."""
     assert PREPARED.read_text(encoding="utf-8") == prepare()
 
 
 def test_a_prepared_rule_is_what_its_file_gives() -> None:
-    for path in rule_files(rules_dir()):
-        content = path.read_bytes()
-        quick, anew = read_rule(content, path.name), read_anew(content, path.name)
-        assert (quick.data, quick.prepared, anew.prepared) == (anew.data, True, False)
-        assert dict(quick.positions) == dict(anew.positions)
+    for path in FILES:
+        content, family, faults = path.read_bytes(), path.parent.name, Faults()
+        document = read_rule(content, path.name)
+        anew = build_rule(document.data, family, path.name, document.positions, faults)
+        quick = prepared_rule(content, family, path.name)
+        assert quick is not None
+        assert quick[:-1] == anew[:-1]
+        assert (dict(quick.positions), faults.found) == (dict(anew.positions), [])
         assert quick.place("says") == anew.place("says")
 
 
-def test_prepared_expressions_and_templates_are_what_their_texts_give() -> None:
-    for text in prepared().expressions:
-        assert expression.read_expression(text) == expression.read_anew(text)
-    for text in prepared().templates:
-        assert template.read_template(text) == template.read_anew(text)
-
-
-def test_a_changed_rule_is_read_again() -> None:
-    path = rule_files(rules_dir())[0]
-    content = path.read_bytes().replace(b"title: ", b"title: Now ", 1)
+def test_a_changed_rule_is_read_again(tmp_path: Path) -> None:
+    (tmp_path / "family").mkdir()
+    alone = [path for path in FILES if b"\ncovers:" not in path.read_bytes()][:3]
+    for path in alone:
+        (tmp_path / "family" / path.name).write_bytes(path.read_bytes())
+    known = load_pack(tmp_path)
+    changed = tmp_path / "family" / alone[0].name
+    content = changed.read_bytes().replace(b"title: ", b"title: Now ", 1)
+    changed.write_bytes(content)
+    again = load_pack(tmp_path)
     assert key_of(content) not in prepared().rules
-    document = read_rule(content, path.name)
-    assert (document.prepared, document.data["title"][:4]) == (False, "Now ")
+    assert [rule.title for rule in again.rules] == [
+        "Now " * (rule.id == alone[0].stem) + rule.title for rule in known.rules
+    ]
+    assert again.digest != known.digest
 
 
-def test_every_expression_of_a_prepared_rule_compiles() -> None:
-    """A run leaves this out for them."""
-    for rule in load_pack().rules:
-        for part in (rule.applies, rule.require, rule.value, rule.limit, *(s.to for s in rule.suggest)):
-            assert part is None or compiled(part.text) is not None
+def test_expressions_are_kept_for_the_engine_that_is_installed() -> None:
+    """Its version as the standard library tells it, which takes too long for a run."""
+    assert engine.version() == f"cel_expr_python-{version('cel-expr-python')}"
+    assert prepared().engine == engine.version()
+    assert set(prepared().expressions) == {
+        each.text for rule in load_pack().rules for each in rule.expressions().values()
+    }
 
 
-def test_a_check_parses_no_rule_file() -> None:
+def test_what_was_compiled_is_what_the_text_gives() -> None:
+    """The engine writes the parts of an expression in no order, so the bytes are held whatever theirs."""
+    for text, form in prepared().expressions.items():
+        assert sorted(a2b_base64(form)) == sorted(a2b_base64(engine.kept_form(text)))
+
+
+@pytest.mark.parametrize("kept", ["of another engine", "refused", "no text of ours"])
+def test_without_what_was_compiled_a_run_comes_to_the_same(kept: str, tmp_path: Path) -> None:
+    left = prepared()._asdict()
+    if kept == "of another engine":
+        left["engine"] = "cel_expr_python-0.0.0"
+    elif kept == "refused":
+        left["expressions"] = dict.fromkeys(left["expressions"], "AAAA")
+    else:
+        left["expressions"] = dict.fromkeys(left["expressions"], "not base64 \N{EN DASH}")
+    file = tmp_path / "prepared.json"
+    file.write_text(json.dumps(left), encoding="utf-8")
+    profile = rules_dir().parent / "profiles" / "failing" / "skin-decides.yaml"
     code = (
-        "import bmslint.judge.read as read\n"
-        "def refuse(*_): raise SystemExit('a rule file was parsed')\n"
-        "read.read_anew = refuse\n"
-        "from bmslint.judge.pack import load_pack\n"
-        "print(len(load_pack().rules) > 70)"
+        "import sys; from pathlib import Path; import bmslint.judge.prepared as prepared\n"
+        "prepared.PREPARED = Path(sys.argv[2] or prepared.PREPARED)\n"
+        "from bmslint.cli import main; main(['check', '--format', 'json', sys.argv[1]])"
+    )
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", code, str(profile), at], capture_output=True, text=True, check=True
+        ).stdout
+        for at in (str(file), "")
+    ]
+    assert told[0] == told[1]
+    assert json.loads(told[0])["files"][0]["verdict"] == "rejected"
+
+
+def test_a_check_parses_no_rule_file_and_compiles_nothing() -> None:
+    profile = rules_dir().parent / "profiles" / "ridge-hut.yaml"
+    code = (
+        "import bmslint.judge.pack as pack, bmslint.judge.engine as engine\n"
+        "def refuse(*_): raise SystemExit('a rule file was parsed, or an expression compiled')\n"
+        "pack.read_rule = refuse\n"
+        "class Engine:\n"
+        "    def __init__(self, of): self.of = of\n"
+        "    def __getattr__(self, name): return refuse if name == 'compile' else getattr(self.of, name)\n"
+        "made = engine._environment()\n"
+        "engine._environment = lambda: Engine(made)\n"
+        f"from bmslint.cli import main; main(['check', {str(profile)!r}])"
     )
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
-    assert (told.returncode, told.stdout) == (0, "True\n")
+    assert (told.returncode, told.stderr) == (0, "")
+    assert " rules: " in told.stdout

@@ -40,10 +40,8 @@ def check_names(rule: Rule, data: dict[str, Any], faults: Faults) -> None:
 
 def _named(rule: Rule, data: dict[str, Any]) -> Iterator[tuple[str, str]]:
     """Every path that a rule names, with the key that it stands under."""
-    expressions = {"applies": rule.applies, "require": rule.require, "value": rule.value, "limit": rule.limit}
-    expressions |= {f"suggest[{i}].to": way.to for i, way in enumerate(rule.suggest)}
-    for key, expression in expressions.items():
-        yield from ((key, each.path) for each in (expression.references if expression else ()))
+    for key, expression in rule.expressions().items():
+        yield from ((key, each.path) for each in expression.references)
     # Other beginnings were refused when the rule was built.
     yield from (("needs", path) for path in data.get("needs", ()) if _begins(path, NEEDS_ROOTS))
     yield from (("each", path) for path in rule.each if _begins(path, SETTINGS_ROOTS))
