@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from bmslint.facts import Facts
+    from bmslint.gate.many import judge_files
     from bmslint.judge.finding import Finding, Verdict
     from bmslint.judge.judge import judge
     from bmslint.judge.judgement import derive_facts
@@ -18,6 +19,7 @@ _HOMES = {
     "Verdict": "bmslint.judge.finding",
     "derive_facts": "bmslint.judge.judgement",
     "judge": "bmslint.judge.judge",
+    "judge_files": "bmslint.gate.many",
     "load_pack": "bmslint.judge.pack",
     "read": "bmslint.settings",
     "read_text": "bmslint.settings",
@@ -31,6 +33,7 @@ __all__ = [
     "__version__",
     "derive_facts",
     "judge",
+    "judge_files",
     "load_pack",
     "read",
     "read_text",

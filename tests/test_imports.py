@@ -32,6 +32,7 @@ PUBLIC = {
     "__version__",
     "derive_facts",
     "judge",
+    "judge_files",
     "load_pack",
     "read",
     "read_text",

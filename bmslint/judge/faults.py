@@ -39,3 +39,7 @@ class PackError(Exception):
         """Keep every problem, sorted by place."""
         self.problems = tuple(sorted(problems))
         super().__init__("\n".join(str(problem) for problem in self.problems))
+
+    def __reduce__(self) -> tuple[type[PackError], tuple[list[PackProblem]]]:
+        """Let it be sent from one process to another."""
+        return PackError, (list(self.problems),)

@@ -1,0 +1,97 @@
+"""Worker processes of a run's own, which end with it however it ends."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import sys
+from collections.abc import Callable
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from pathlib import Path
+from typing import ParamSpec, TypeVar
+
+from bmslint.gate import worker
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+FORKS = "forkserver" in multiprocessing.get_all_start_methods()
+MOST_ON_WINDOWS = 61
+"""More processes its way of waiting does not take."""
+
+
+def usable_cpus() -> int:
+    """Count the CPUs that this process may use.
+
+    Returns:
+        Their number, at least 1; in a container with a share of the machine, that share.
+    """
+    affinity = hasattr(os, "sched_getaffinity")
+    count = len(os.sched_getaffinity(0)) if affinity else os.cpu_count() or 1
+    try:
+        quota, period = Path("/sys/fs/cgroup/cpu.max").read_text(encoding="ascii").split()
+        count = min(count, max(1, int(quota) // int(period)))
+    except (OSError, ValueError):  # no such limit here
+        pass
+    return min(count, MOST_ON_WINDOWS) if sys.platform == "win32" else count
+
+
+def start_server() -> None:
+    """Begin to get workers ready, in a program whose process is its own.
+
+    The server that workers are forked from imports what they need while this process does other things.
+    """
+    if FORKS:
+        from multiprocessing import forkserver
+
+        forkserver.set_forkserver_preload(["bmslint.gate.server"])
+        forkserver.ensure_running()
+
+
+class Pool(Executor):
+    """Worker processes; where one was lost, which breaks a pool of the standard library, others begin."""
+
+    def __init__(self, workers: int) -> None:
+        """Start none yet; the first work does.
+
+        Args:
+            workers: how many processes, at least 1.
+        """
+        self._workers = workers
+        self._begin()
+
+    def _begin(self) -> None:
+        # To fork this process would be quicker, but is unsafe once it has threads.
+        context = multiprocessing.get_context("forkserver" if FORKS else "spawn")
+        leash, self._held = context.Pipe(duplex=False)
+        self._processes = ProcessPoolExecutor(
+            self._workers, mp_context=context, initializer=worker.begin, initargs=(leash,)
+        )
+
+    def submit(self, fn: Callable[P, T], /, *args: P.args, **kwargs: P.kwargs) -> Future[T]:
+        """Hand over some work.
+
+        Args:
+            fn: what to call in a worker.
+            args: with what.
+            kwargs: with what.
+
+        Returns:
+            What will come of it; a `BrokenExecutor` where a worker was lost meanwhile.
+        """
+        try:
+            return self._processes.submit(fn, *args, **kwargs)
+        except BrokenExecutor:
+            self.shutdown()
+            self._begin()
+            return self._processes.submit(fn, *args, **kwargs)
+
+    def shutdown(self, wait: bool = True, *, cancel_futures: bool = True) -> None:
+        """Let every worker end now, whatever it does.
+
+        Args:
+            wait: whether to return after they have ended.
+            cancel_futures: what was not begun never is.
+        """
+        self._held.close()
+        self._processes.shutdown(wait=wait, cancel_futures=cancel_futures)
