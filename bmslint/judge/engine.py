@@ -173,13 +173,13 @@ def evaluate(text: str, variables: Values) -> Result | MissingKey:
         result = expression.eval(variables.activation)
     except RuntimeError as error:
         raise RuleError(str(error).split(" [")[0].split(": ", 1)[-1]) from None
+    value = result.plain_value()
+    if value is True or value is False:  # an error's plain form is a text
+        return value
     cel = _cel()
     kind = result.type()
-    value = result.plain_value()
     if kind == cel.Type.ERROR:
         return _error(str(value))
-    if kind == cel.Type.BOOL:
-        return value is True
     if kind == cel.Type.DOUBLE or kind == cel.Type.INT:
         if not math.isfinite(value):
             raise RuleError("gives a number that is not finite")

@@ -3,17 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Literal, NamedTuple
+from functools import cache
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from bmslint.judge import engine
-from bmslint.judge.expression import Expression, Reference
 from bmslint.judge.faults import PackError, PackProblem, RuleError
 from bmslint.judge.finding import Outcome
 from bmslint.judge.inputs import Inapplicable, Inputs, Item, Lacking, World
-from bmslint.judge.paths import fixed_part, joined, matches
-from bmslint.judge.rule import Rule
+from bmslint.judge.needed import lacks, not_found
+from bmslint.judge.paths import fixed_part
+
+if TYPE_CHECKING:
+    from bmslint.judge.expression import Expression, Reference
+    from bmslint.judge.rule import Rule
 
 State = Literal["passed", "spoke", "does not apply", "not judged"]
+ORDER: tuple[State, ...] = ("spoke", "not judged", "passed", "does not apply")
+"""What became of a rule is the first of these that became of one of its items."""
 
 
 class Failure(NamedTuple):
@@ -31,11 +37,15 @@ class Evaluation(NamedTuple):
     outcome: Outcome
 
 
-class _Result(NamedTuple):
-    state: State
-    failure: Failure | None = None
-    missing: tuple[str, ...] = ()
-    reason: str = ""
+PASSED = Evaluation((), (), Outcome("passed"))
+
+
+def _not_judged(missing: Iterable[str]) -> Evaluation:
+    return Evaluation((), tuple(dict.fromkeys(missing)), Outcome("not judged"))
+
+
+def _does_not_apply(reason: str) -> Evaluation:
+    return Evaluation((), (), Outcome("does not apply", reason))
 
 
 def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
@@ -54,17 +64,23 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
     try:
         worlds = _worlds(rule, inputs)
         results = [_for_item(rule, inputs, item, worlds) for item in items(rule, inputs)]
-        if not results:
-            results = [_without_items(rule, inputs)]
+        return _joined(results) if results else _without_items(rule, inputs)
     except RuleError as error:
         raise PackError([_problem(rule, "require", error.what)]) from None
-    failures = tuple(each.failure for each in results if each.failure is not None)
-    missing = tuple(dict.fromkeys(path for each in results for path in each.missing))
-    states = {each.state for each in results}
-    order: tuple[State, ...] = ("spoke", "not judged", "passed", "does not apply")
-    state = next(each for each in order if each in states)
-    reason = next((each.reason for each in results if each.reason), "")
-    return Evaluation(failures, missing, Outcome(state, reason if state == "does not apply" else ""))
+
+
+def _joined(results: Sequence[Evaluation]) -> Evaluation:
+    """Put together what a rule gives for its items."""
+    if len(results) == 1:
+        return results[0]
+    states = {each.outcome.state for each in results}
+    state = next(each for each in ORDER if each in states)
+    reason = results[0].outcome.reason if state == "does not apply" else ""
+    return Evaluation(
+        tuple(failure for each in results for failure in each.failures),
+        tuple(dict.fromkeys(path for each in results for path in each.missing)),
+        Outcome(state, reason),
+    )
 
 
 def items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
@@ -78,60 +94,60 @@ def items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
         Every match of its `each` in file order; one None for a rule about the file as a whole.
     """
     if not rule.each:
-        return [None]
-    roots = {**inputs.data, "limits": inputs.limits.data, "entries": inputs.entries}
-    return [Item(value, key, path) for pattern in rule.each for path, key, value in matches(roots, pattern)]
+        return (None,)
+    return [item for pattern in rule.each for item in inputs.items(pattern)]
 
 
-def _without_items(rule: Rule, inputs: Inputs) -> _Result:
+def _without_items(rule: Rule, inputs: Inputs) -> Evaluation:
     """Tell an empty collection from one that the file does not describe."""
     missing: list[str] = []
     for pattern in rule.each:
         found = inputs.resolve(fixed_part(pattern), None)
         if not isinstance(found, Lacking):
-            reason = found.reason if isinstance(found, Inapplicable) else f"there is no {pattern}"
-            return _Result("does not apply", reason=reason)
+            return _does_not_apply(
+                found.reason if isinstance(found, Inapplicable) else f"there is no {pattern}"
+            )
         missing += found.paths
-    return _Result("not judged", missing=tuple(dict.fromkeys(missing)))
+    return _not_judged(missing)
 
 
-def _for_item(rule: Rule, inputs: Inputs, item: Item | None, worlds: Sequence[World]) -> _Result:
+def _for_item(rule: Rule, inputs: Inputs, item: Item | None, worlds: Sequence[World]) -> Evaluation:
     """Judge one item: at nominal properties, and in a second world at the unfavourable end."""
-    lacking: list[str] = []
-    applies: Sequence[bool] = [True] * len(worlds)
+    lacking: Sequence[str] = ()
+    applies: Sequence[object] = (True,) * len(worlds)
     if rule.applies is not None:
-        reason, lacking = _ready(rule.applies.references, inputs, item)
-        if reason is None and not lacking:
-            truths = [_truth(rule, "applies", rule.applies, world, item) for world in worlds]
-            lacking = _missing_paths(rule.applies.references, truths, inputs, item)
-            applies = [truth is True for truth in truths]
-        if reason is None and not any(applies):
-            reason = f"it applies only where {rule.applies.text.strip()}"
-        if reason is not None and not lacking:
-            return _Result("does not apply", reason=reason)
-    reason, more = _ready(rule.references, inputs, item)
-    if reason is not None:
-        return _Result("does not apply", reason=reason)
-    if not lacking and not more:
-        holds = [
-            _truth(rule, "require", rule.require, world, item) if here else None
-            for world, here in zip(worlds, applies, strict=True)
-        ]
-        lacking = _missing_paths(rule.references, holds, inputs, item)
+        reason, lacking = lacks(rule.applies.references, inputs, item)
+        if reason is not None:
+            return _does_not_apply(reason)
         if not lacking:
-            return _result(holds, item)
-    return _Result("not judged", missing=tuple(dict.fromkeys([*lacking, *more])))
+            applies = _truths(rule, "applies", rule.applies, worlds, item)
+            lacking = not_found(rule.applies.references, applies, inputs, item)
+        if True not in applies and not lacking:
+            return _does_not_apply(f"it applies only where {rule.applies.text.strip()}")
+    reason, more = lacks(rule.references, inputs, item)
+    if reason is not None:
+        return _does_not_apply(reason)
+    if lacking or more:
+        return _not_judged((*lacking, *more))
+    holds = _truths(rule, "require", rule.require, worlds, item, applies)
+    missing = not_found(rule.references, holds, inputs, item)
+    return _not_judged(missing) if missing else _result(holds, item)
 
 
-def _result(holds: Sequence[object], item: Item | None) -> _Result:
+def _result(holds: Sequence[object], item: Item | None) -> Evaluation:
     """Say what follows from the condition in each world; None where the rule does not apply."""
-    if holds[0] is False:
-        return _Result("spoke", failure=Failure(item, unfavourable_only=False))
     if False in holds:
-        return _Result("spoke", failure=Failure(item, unfavourable_only=True))
+        failure = Failure(item, unfavourable_only=holds[0] is not False)
+        return Evaluation((failure,), (), Outcome("spoke"))
     if holds[0] is None:
-        return _Result("does not apply", reason="it does not apply at nominal properties")
-    return _Result("passed")
+        return _does_not_apply("it does not apply at nominal properties")
+    return PASSED
+
+
+@cache
+def _facts(*named: tuple[Reference, ...]) -> tuple[str, ...]:
+    """The facts among the paths that expressions read."""
+    return tuple(dict.fromkeys(each.path for part in named for each in part if each.path[:6] == "facts."))
 
 
 def _worlds(rule: Rule, inputs: Inputs) -> tuple[World, ...]:
@@ -139,17 +155,41 @@ def _worlds(rule: Rule, inputs: Inputs) -> tuple[World, ...]:
 
     A note would be one step less severe than a note, so it is not tried.
     """
-    references = rule.references + (rule.applies.references if rule.applies is not None else ())
-    if rule.severity == "note" or not any(inputs.has_range(each.path) for each in references):
-        return (inputs.nominal,)
-    return inputs.nominal, inputs.unfavourable
+    if rule.severity != "note":
+        facts = _facts(rule.references, rule.applies.references if rule.applies is not None else ())
+        if any(map(inputs.has_range, facts)):
+            return inputs.nominal, inputs.unfavourable
+    return (inputs.nominal,)
+
+
+def _truths(
+    rule: Rule,
+    key: str,
+    expression: Expression,
+    worlds: Sequence[World],
+    item: Item | None,
+    where: Sequence[object] = (True, True),
+) -> list[object]:
+    """Evaluate a condition in each world where the rule applies; None where it does not.
+
+    Worlds differ in facts only, so that what names none is asked once.
+    """
+    found: list[object] = []
+    for world, here in zip(worlds, where, strict=False):
+        if here is not True:
+            found.append(None)
+        elif found and found[0] is not None and "facts" not in expression.text:
+            found.append(found[0])
+        else:
+            found.append(_truth(rule, key, expression, world, item))
+    return found
 
 
 def _truth(
     rule: Rule, key: str, expression: Expression, world: World, item: Item | None
 ) -> bool | engine.MissingKey:
     result = run(rule, key, expression, world, item)
-    if isinstance(result, bool | engine.MissingKey):
+    if result is True or result is False or isinstance(result, engine.MissingKey):
         return result
     raise PackError([_problem(rule, key, f"gives {result!r}, not true or false")])
 
@@ -181,49 +221,3 @@ def run(
 def _problem(rule: Rule, key: str, what: str) -> PackProblem:
     line, column = rule.place(key)
     return PackProblem(rule.file, line, column, f"rule {rule.id}, {key}: {what}")
-
-
-def _ready(
-    references: Iterable[Reference], inputs: Inputs, item: Item | None
-) -> tuple[str | None, list[str]]:
-    """Look for what the references lack: why the rule does not apply, or the missing settings.
-
-    The engine would call `missing || true` true and `[].all(...)` true; so paths and empty collections
-    are looked at before it is asked.
-    """
-    optional = {each.path for each in references if each.optional}
-    missing: list[str] = []
-    for each in references:
-        path = each.path.rpartition(".")[0] if each.optional else each.path
-        if path in optional or path in ("", "facts", "limits"):
-            continue
-        found = inputs.resolve(path, item)
-        if isinstance(found, Inapplicable):
-            return found.reason, []
-        if isinstance(found, Lacking):
-            missing += found.paths
-        elif each.optional and found == "none":
-            return f"{path} is none", []
-        elif each.iterated and isinstance(found, list | dict) and not found:
-            return f"{path} is empty", []
-    return None, missing
-
-
-def _missing_paths(
-    references: Sequence[Reference], results: Iterable[object], inputs: Inputs, item: Item | None
-) -> list[str]:
-    """Name the settings that a macro or a computed index did not find."""
-    keys = [each.key for each in results if isinstance(each, engine.MissingKey)]
-    return list(dict.fromkeys(_missing_path(references, key, inputs, item) for key in keys))
-
-
-def _missing_path(references: Sequence[Reference], key: str, inputs: Inputs, item: Item | None) -> str:
-    for reference in references:
-        found = inputs.resolve(reference.path, item)
-        each = (
-            enumerate(found) if isinstance(found, list) else found.items() if isinstance(found, dict) else ()
-        )
-        for name, value in each:
-            if reference.iterated and isinstance(value, dict) and key not in value:
-                return joined(joined(reference.path, name), key)
-    return joined(references[0].path, key) if references else key

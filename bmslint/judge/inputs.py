@@ -12,12 +12,16 @@ from bmslint.facts.quantity import BASES, Missing, Quantity
 from bmslint.judge import engine
 from bmslint.judge.expression import SETTINGS_ROOTS
 from bmslint.judge.faults import RuleError
-from bmslint.judge.paths import Nothing, joined, walk
+from bmslint.judge.paths import Nothing, joined, matches, walk
 
 if TYPE_CHECKING:
     from bmslint.facts import Facts
     from bmslint.judge.expression import Expression
     from bmslint.limits import Limits
+
+
+MOST_KEPT = 200
+"""Items whose variables stay with the engine; a file that is not from a person may have any number."""
 
 
 class Lacking(NamedTuple):
@@ -70,6 +74,8 @@ class Inputs:
         self.limits = limits
         self.facts = facts
         self.entries = entries
+        self.lacks: dict[object, Lacking | Inapplicable | None] = {}
+        self._items: dict[str, tuple[Item, ...]] = {}
         self._resolved: dict[str, Any] = {}
         self._ranged: dict[str, bool] = {}
 
@@ -125,12 +131,28 @@ class Inputs:
             among them.
         """
         other = copy(self)
-        other.entries = entries
+        other.entries, other.lacks, other._items = entries, {}, {}
         return other
 
     def _variables(self, facts: dict[str, Any]) -> dict[str, Any]:
         sections = {root: self.data[root] for root in SETTINGS_ROOTS if root in self.data}
         return {"settings": self.data, "limits": self.limits.data, "facts": facts, **sections}
+
+    def items(self, pattern: str) -> tuple[Item, ...]:
+        """Find what a pattern of `each` names.
+
+        Args:
+            pattern: a path with wildcards.
+
+        Returns:
+            Its matches in file order; the same objects for every rule.
+        """
+        if pattern not in self._items:
+            roots = {**self.data, "limits": self.limits.data, "entries": self.entries}
+            self._items[pattern] = tuple(
+                Item(value, key, path) for path, key, value in matches(roots, pattern)
+            )
+        return self._items[pattern]
 
     def resolve(self, path: str, item: Item | None) -> Any | Lacking | Inapplicable:
         """Look up a path that a rule names.
@@ -293,7 +315,7 @@ class World:
         """
         self.variables = variables
         self._plain: engine.Values | None = None
-        self._of_item: tuple[Item, engine.Values] | None = None
+        self._of_items: dict[str, tuple[Item, engine.Values]] = {}
 
     def values(self, item: Item | None) -> engine.Values:
         """Give the variables in the engine's form.
@@ -304,13 +326,16 @@ class World:
         Returns:
             The values.
         """
-        if item is not None:
-            if self._of_item is None or self._of_item[0] is not item:
-                self._of_item = item, engine.values({**self.variables, **item.variables()})
-            return self._of_item[1]
-        if self._plain is None:
-            self._plain = engine.values(self.variables)
-        return self._plain
+        if item is None:
+            if self._plain is None:
+                self._plain = engine.values(self.variables)
+            return self._plain
+        known, values = self._of_items.get(item.path, (None, None))
+        if known is not item or values is None:
+            values = engine.values({**self.variables, **item.variables()})
+            if len(self._of_items) < MOST_KEPT:
+                self._of_items[item.path] = item, values
+        return values
 
     def look_up(self, path: str, extra: Mapping[str, Any]) -> object:
         """Look up a path of a template.
