@@ -1,8 +1,8 @@
 """Reading settings for the physics: what is missing is collected, what is assumed is noted."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
-from typing import Any, Literal
+from functools import cache
+from typing import Any, Literal, NamedTuple
 
 from bmslint.facts.quantity import BASES
 from bmslint.limits import Default, Limits, load_defaults
@@ -46,8 +46,7 @@ class LackingError(Exception):
         self.reason = reason
 
 
-@dataclass(frozen=True)
-class Property:
+class Property(NamedTuple):
     """A physical property with its range and how it is known."""
 
     low: float
@@ -57,7 +56,7 @@ class Property:
 
     def at(self, side: Side) -> float:
         """Give the nominal value or an end of the range."""
-        return {"low": self.low, "value": self.value, "high": self.high}[side]
+        return self.value if side == "value" else self.low if side == "low" else self.high
 
     def scaled(self, factor: float) -> "Property":
         """Multiply value and range by a positive factor."""
@@ -69,7 +68,22 @@ def exact(value: float) -> Property:
     return Property(value, value, value, "declared")
 
 
-@dataclass
+@cache
+def _parts(path: str) -> tuple[str, ...]:
+    """Split a path of settings that the facts ask for, of which there are some hundred."""
+    return tuple(path.split("."))
+
+
+@cache
+def _default(chemistry: str, shape: str, name: str) -> tuple[Property, str]:
+    """Give a default property, and what is told of its use."""
+    row: Default = load_defaults(chemistry, shape)[name]
+    known = SETTING_OF.get(name.partition("_")[0]) or SETTING_OF.get(name)
+    declare = f"; declare {known}" if known else ""
+    told = f"{name} = {row.value:g} ({row.low:g} to {row.high:g}){declare}"
+    return Property(row.low, row.value, row.high, "default"), told
+
+
 class Inputs:
     """The settings of one pack, as the facts look things up in them.
 
@@ -78,16 +92,17 @@ class Inputs:
         limits: what the cells may endure.
     """
 
-    data: Mapping[str, Any]
-    limits: Limits
-    bases: set[str] = field(default_factory=set)
-    assumed: set[str] = field(default_factory=set)
+    def __init__(self, data: Mapping[str, Any], limits: Limits) -> None:
+        self.data = data
+        self.limits = limits
+        self.bases: set[str] = set()
+        self.assumed: set[str] = set()
 
     def find(self, path: str) -> Any:
         """Look up a dotted path in the settings; None where it is not there."""
         node: Any = self.data
-        for part in path.split("."):
-            node = node.get(part) if isinstance(node, Mapping) else None
+        for part in _parts(path):
+            node = node.get(part) if isinstance(node, dict) else None
             if node is None:
                 return None
         return node
@@ -99,16 +114,16 @@ class Inputs:
             LackingError: one or more are absent, and it names them all; or what one of them belongs to is
                 `none`, so that there is nothing to add.
         """
-        found = [self.find(path) for path in paths]
+        found = list(map(self.find, paths))
+        if None not in found:
+            return found
         absent = tuple(path for path, value in zip(paths, found, strict=True) if value is None)
         for path in absent:
             parts = path.split(".")
             for owner in (".".join(parts[:length]) for length in range(1, len(parts))):
                 if self.find(owner) == "none":
                     raise LackingError((), f"{owner} is none")
-        if absent:
-            raise LackingError(absent, "not described: " + ", ".join(absent))
-        return found
+        raise LackingError(absent, "not described: " + ", ".join(absent))
 
     def assume(self, path: str, value: Any) -> Any:
         """Look up a path, or take a value that is then named as assumed."""
@@ -130,11 +145,9 @@ class Inputs:
 
     def default(self, name: str) -> Property:
         """Give a default property with its range, and note that it was used."""
-        row: Default = load_defaults(str(self.data["pack"]["chemistry"]), self.shape)[name]
-        known = SETTING_OF.get(name.partition("_")[0]) or SETTING_OF.get(name)
-        declare = f"; declare {known}" if known else ""
-        self.note(f"{name} = {row.value:g} ({row.low:g} to {row.high:g}){declare}")
-        return Property(row.low, row.value, row.high, "default")
+        found, told = _default(str(self.data["pack"]["chemistry"]), self.shape, name)
+        self.note(told)
+        return found
 
     def thermal(self, name: str) -> Property:
         """Give a thermal property of the cell: declared in the file, or the default."""

@@ -4,7 +4,7 @@ Validity: as `resistance_ratio`, and colder than -60 degC as at -60 degC.
 Source: Arrhenius equation, as in `physics.resistance`.
 """
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from bmslint.facts.inputs import Inputs, Property
 from bmslint.physics.resistance import activation_J_per_mol, resistance_ratio
@@ -21,8 +21,7 @@ def kelvin(temperature_degC: float) -> float:
     return max(temperature_degC, COLDEST_DEGC) + ZERO_K
 
 
-@dataclass(frozen=True)
-class Resistance:
+class Resistance(NamedTuple):
     """Direct-current resistance of one cell over 10 s: at 25 degC (ohm), and how it rises in the cold."""
 
     rated_ohm: float

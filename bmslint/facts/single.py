@@ -1,8 +1,7 @@
 """Groups whose facts each stand alone: derived one by one, each with its own basis and its own gaps."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import Any, Literal
+from typing import Any, Literal, NamedTuple
 
 from bmslint.facts.inputs import Inputs, LackingError, Property, exact
 from bmslint.facts.names import unit_of
@@ -14,8 +13,7 @@ Derive = Callable[[Inputs], Triple]
 NONE = "none"
 
 
-@dataclass(frozen=True)
-class Single:
+class Single(NamedTuple):
     """How one fact is derived, and which end of its range is unfavourable."""
 
     derive: Derive

@@ -5,8 +5,7 @@ Source: Butler and Volmer, and Ohm at the upper end, as in `physics.voltage`; cu
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import unit_of
@@ -60,8 +59,7 @@ def open_circuit(inputs: Inputs) -> OpenCircuit:
     return curve
 
 
-@dataclass(frozen=True)
-class Start:
+class Start(NamedTuple):
     """The pack as charging begins, at every combination of the ends of what is known only with a range.
 
     Current (A) of one cell, voltage (V) of the coldest cell, of the hottest and of the pack; arrays broadcast
@@ -193,8 +191,7 @@ def voltage_step(inputs: Inputs, heated: Group, ambient: Group) -> Group:
     return facts
 
 
-@dataclass(frozen=True)
-class Maker:
+class Maker(NamedTuple):
     """Makes quantities from arrays whose first entry is the nominal one."""
 
     basis: str

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from bmslint.limits.current import allowed_current_A
 from bmslint.limits.looser import looser_limits
@@ -25,8 +24,7 @@ LIMIT_NAMES = frozenset({*RANGES, *DECLARABLE, *CHEMISTRY_ONLY, *OTHERS})
 _WEAKEST_FIRST = ("unverified", "common practice", "read")
 
 
-@dataclass(frozen=True, slots=True)
-class Source:
+class Source(NamedTuple):
     """Where one limit is from.
 
     Attributes:
@@ -40,8 +38,7 @@ class Source:
     how: str
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(NamedTuple):
     """What the cell of a file may endure.
 
     Attributes:

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
 from types import MappingProxyType
-from typing import Any
+from typing import Any, NamedTuple
 
 from bmslint.limits.tables import chemistry_table, general_defaults, source_title
 
 
-@dataclass(frozen=True, slots=True)
-class Default:
+class Default(NamedTuple):
     """One assumed property.
 
     Attributes:

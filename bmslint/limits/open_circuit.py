@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
+from typing import NamedTuple
 
 from bmslint.limits.tables import chemistry_table, source_title
 
 
-@dataclass(frozen=True, slots=True)
-class OpenCircuit:
+class OpenCircuit(NamedTuple):
     """The open-circuit curve of one chemistry at 25 degC, between charging and discharging.
 
     Attributes:
