@@ -5,11 +5,14 @@ from __future__ import annotations
 from decimal import ROUND_HALF_UP, Decimal
 from math import floor, log10
 
-# Digits of a number that nothing limits, and decimals beyond which none is worth reading.
-EXACT_DIGITS, MOST_DECIMALS = 4, 3
+# Digits of a number that nothing limits, digits that are always told so that sums come out as they are shown,
+# and decimals beyond which none is worth reading.
+EXACT_DIGITS, LEAST_DIGITS, MOST_DECIMALS = 4, 3, 3
 
 
-def decimals(value: float, low: float, high: float, apart_from: float | None = None) -> int:
+def decimals(
+    value: float, low: float, high: float, apart_from: float | None = None, most: int = MOST_DECIMALS
+) -> int:
     """Say how many decimals a value deserves.
 
     The distance to the farther end of its range counts as its error. Where the three highest digits of the
@@ -21,6 +24,7 @@ def decimals(value: float, low: float, high: float, apart_from: float | None = N
         high: the upper end.
         apart_from: a number that it is held against; while both would be shown alike, more decimals are
             given.
+        most: decimals beyond which none is worth reading.
 
     Returns:
         Decimals; below 0 the places before the point that are rounded away.
@@ -33,15 +37,16 @@ def decimals(value: float, low: float, high: float, apart_from: float | None = N
         wanted = -_leading(error) + (1 if _highest_three(error) <= 354 else 0)
     else:
         wanted = EXACT_DIGITS - 1 - _leading(value)
-    # One digit of a value above 1 is always told.
-    wanted = min(max(wanted, min(-_leading(value), 0)), MOST_DECIMALS)
+    wanted = min(max(wanted, min(LEAST_DIGITS - 1 - _leading(value), 0)), most)
     if apart_from is not None and value != apart_from:
         while wanted < MOST_DECIMALS and _at(value, wanted) == _at(apart_from, wanted):
             wanted += 1
     return wanted
 
 
-def rounded(value: float, low: float, high: float, apart_from: float | None = None) -> str:
+def rounded(
+    value: float, low: float, high: float, apart_from: float | None = None, most: int = MOST_DECIMALS
+) -> str:
     """Write a number with the digits that it deserves.
 
     Args:
@@ -49,11 +54,12 @@ def rounded(value: float, low: float, high: float, apart_from: float | None = No
         low: the lower end of its range, in the same unit.
         high: the upper end.
         apart_from: a number that it is held against.
+        most: decimals beyond which none is worth reading.
 
     Returns:
         The number without its unit; one that nothing limits without zeros at its end.
     """
-    places = decimals(value, low, high, apart_from)
+    places = decimals(value, low, high, apart_from, most)
     text = f"{_at(value, places):f}"
     if low == high and "." in text:
         text = text.rstrip("0").rstrip(".")

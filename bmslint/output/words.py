@@ -14,6 +14,13 @@ VERDICTS = {
     "unusable": "the file could not be read",
 }
 
+SEVERITIES_SAID = {
+    "reject": "do not flash these settings",
+    "review": "a person must look before flashing",
+    "note": "worth knowing; it changes no verdict",
+}
+"""What each severity asks of a person."""
+
 TAKEN_ON = "every rule that applies holds, or a person took on what it found"
 """What `accepted` means where it rests on findings that do not count."""
 

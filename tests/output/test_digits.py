@@ -37,12 +37,13 @@ def test_the_farther_end_counts() -> None:
 @pytest.mark.parametrize(
     ("value", "low", "high", "shown"),
     [
-        (4.0, 0.0, 70.0, "4"),  # one digit of the value is always told
+        (4.0, 0.0, 70.0, "4"),  # three digits before the point are always told
         (0.004, 0.0, 90.0, "0"),
         (0.0, 0.0, 0.0, "0"),
         (0.0, -3.0, 0.0, "0.0"),
         (-0.0001, -0.5, 0.5, "0.0"),
-        (153.91, 120.0, 220.0, "150"),
+        (153.91, 120.0, 220.0, "154"),
+        (2153.91, 1120.0, 3220.0, "2150"),
         (48.5, 44.0, 56.0, "49"),
         (1234.5678, 1234.5678, 1234.5678, "1235"),
         (3.65, 3.65, 3.65, "3.65"),
@@ -70,5 +71,10 @@ def test_what_differs_from_its_limit_is_shown_to_differ(value: float, limit: flo
 
 
 def test_decimals_below_nought_are_places_before_the_point() -> None:
-    assert decimals(153.91, 120.0, 220.0) == -1
+    assert decimals(2153.91, 1120.0, 3220.0) == -1
     assert decimals(153.91, 153.0, 155.0) == 1
+
+
+def test_the_most_decimals_give_way_only_to_a_limit() -> None:
+    assert rounded(5.000150, 5.000149, 5.000151, most=1) == "5.0"
+    assert rounded(-0.004, -0.004, -0.004, apart_from=0.0, most=1) == "-0.004"

@@ -1,0 +1,250 @@
+"""The parts that stories are put together from."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from bmslint.facts.names import FACT_NAMES
+from bmslint.judge.paths import joined
+from bmslint.judge.template import show
+from bmslint.judge.units import unit_at
+from bmslint.output.story.doubt import limit_source
+from bmslint.output.story.form import Entry, Section
+from bmslint.output.story.labels import LIMITS, label, shown_setting
+from bmslint.output.story.tales import TALES, Line
+from bmslint.output.story.teller import number
+from bmslint.output.story.warmup import RUNS, minutes, warmup_tale
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from bmslint.facts.course import Course
+    from bmslint.judge.compared import Compared
+    from bmslint.judge.expression import Expression
+    from bmslint.judge.finding import Value
+    from bmslint.judge.rule import Rule
+    from bmslint.output.story.teller import Teller
+
+MOST_ENTRIES = 12
+"""Settings that are told one by one; of more their number is told."""
+
+PATH = re.compile(r"[A-Za-z_][\w.\[\]]*")
+DIFFERENCE = {"degC": "K"}
+"""Units in which the difference of two values has another unit."""
+
+
+def settings_part(teller: Teller, paths: Iterable[str], places: Mapping[str, str]) -> Section | None:
+    """Tell what the file says.
+
+    Args:
+        teller: of the file.
+        paths: settings, the most important one first.
+        places: where each stands.
+
+    Returns:
+        The part; None without settings.
+    """
+    entries = []
+    for path in dict.fromkeys(paths):
+        value = teller.inputs.resolve(path, None)
+        there = isinstance(value, bool | int | float | str | list | dict)
+        told = shown_setting(path, value) if there else "not in the file"
+        entries.append(Entry(f"{label(path)} ({path})", told, places.get(path, "")))
+    if len(entries) > MOST_ENTRIES:
+        rest = len(entries) - MOST_ENTRIES
+        entries = [*entries[:MOST_ENTRIES], Entry("and others", f"{rest} settings more")]
+    return Section("settings", "What the settings say", entries=tuple(entries)) if entries else None
+
+
+def happens_part(teller: Teller, rule: Rule, courses: Mapping[str, Course]) -> Section | None:
+    """Tell what happens in the pack, by the facts that a rule rests on.
+
+    Args:
+        teller: of the file.
+        rule: the rule.
+        courses: the warm-ups over time, by group of facts.
+
+    Returns:
+        The part; None where the rule rests on no fact that this pack has.
+    """
+    named = [path.split(".") for path in (*rule.named(), *_said(rule)) if path.startswith("facts.")]
+    groups = dict.fromkeys(parts[1] for parts in named if len(parts) > 1)
+    names = {".".join(parts) for parts in named}
+    paragraphs: list[str] = []
+    table = None
+    for group in groups:
+        if group in RUNS:
+            paragraphs += warmup_tale(teller, group)
+            if table is None and group in courses and paragraphs:
+                table = minutes(teller, courses[group])
+        elif told := " ".join(
+            filter(None, (_line(teller, line, group, names) for line in TALES.get(group, ())))
+        ):
+            paragraphs.append(told)
+    if not paragraphs:
+        return None
+    return Section("happens", "What then happens in this pack", tuple(paragraphs), table=table)
+
+
+def _said(rule: Rule) -> list[str]:
+    """The paths that a rule's message fills in; they are what it speaks of."""
+    return [path for path, _ in rule.says.fields]
+
+
+def _line(teller: Teller, line: Line, group: str, names: set[str]) -> str | None:
+    at = f"facts.{group}."
+    text = line.text.replace("{.", "{" + at)
+    fields = set(re.findall(r"\{(" + re.escape(at) + r"\w+)", text))
+    if line.by_name and not fields & names:
+        return None
+    for condition in line.only_if:
+        wanted = not condition.startswith("!")
+        if teller.value(at + condition.lstrip("!.")) is not wanted:
+            return None
+    return teller.fill(text)
+
+
+def limit_part(teller: Teller, rule: Rule, entries: Iterable[Compared], spoke: bool) -> Section | None:
+    """Tell what was held against what, and by how much it was passed or kept.
+
+    Args:
+        teller: of the file.
+        rule: the rule.
+        entries: what it compared.
+        spoke: whether the limit was passed.
+
+    Returns:
+        The part; None for a rule that compares no numbers.
+    """
+    found: list[Entry] = []
+    paragraphs: list[str] = []
+    numbers = [each for each in entries if _number(each.value) and _number(each.limit)]
+    for each in numbers[:MOST_ENTRIES]:
+        found += _compared(teller, rule, each, spoke)
+    if len(numbers) > MOST_ENTRIES:
+        paragraphs.append(f"The same was held for {len(numbers) - MOST_ENTRIES} more settings.")
+    if rule.limit is not None and rule.limit.text.strip().startswith("limits."):
+        source = limit_source(teller.inputs, rule.limit.text.strip())
+        paragraphs += [f"The limit is from {source}."] if source else []
+    if not found:
+        return None
+    heading = "Which limit is passed, and by how much" if spoke else "What was compared, and the margin"
+    return Section("limit", heading, tuple(paragraphs), tuple(found))
+
+
+def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[Entry]:
+    assert isinstance(each.value, float)
+    assert isinstance(each.limit, float)
+    unit = rule.unit
+    at = f"{label(each.path)} ({each.path}): " if each.path else ""
+    fact = _fact(rule.value)
+    quantity = teller.quantity(fact) if fact else None
+    ends = None
+    if quantity is not None and isinstance(quantity.low, float) and isinstance(quantity.high, float):
+        ends = quantity.low, quantity.high
+    value = number(each.value, unit, fact or "value", ends, apart_from=each.limit)
+    entries = [Entry(f"{at}{_what(rule.value, each.path, 'value')}", teller.tell(value))]
+    ranged = _number(each.unfavourable_value) and each.unfavourable_value != each.value
+    if ranged:
+        assert isinstance(each.unfavourable_value, float)
+        source = f"{fact}!worst" if fact else "value"
+        worst = number(each.unfavourable_value, unit, source, ends, apart_from=each.limit)
+        entries.append(Entry("the same, with unfavourable properties", teller.tell(worst)))
+    limit = number(each.limit, unit, _source(rule.limit))
+    entries.append(Entry(_limit_words(rule), teller.tell(limit)))
+    entries += _differences(teller, each, unit, spoke, ends if ranged else None)
+    return entries
+
+
+def _differences(
+    teller: Teller, each: Compared, unit: str, spoke: bool, ends: tuple[float, float] | None
+) -> list[Entry]:
+    """The distance between value and limit: what a finding passes it by, and what is left else."""
+    assert isinstance(each.value, float)
+    assert isinstance(each.limit, float)
+    gap = abs(each.value - each.limit)
+    room = max(abs(end - each.value) for end in ends) if ends else 0.0
+    told = number(gap, DIFFERENCE.get(unit, unit), "", (gap - room, gap + room), apart_from=0.0)
+    worst, limit = each.unfavourable_value, each.unfavourable_limit
+    entries = [Entry("passed by" if spoke else "margin", teller.tell(told))]
+    if ends and isinstance(worst, float) and isinstance(limit, float):
+        other = abs(worst - limit)
+        kept = (worst - limit) * (each.value - each.limit) > 0.0
+        words = entries[0].label if kept else ("margin" if spoke else "passed by")
+        again = number(other, DIFFERENCE.get(unit, unit), "", (other - room, other + room), apart_from=0.0)
+        entries.append(Entry(f"{words}, with unfavourable properties", teller.tell(again)))
+    return entries
+
+
+def _number(value: Value) -> bool:
+    return isinstance(value, float) and not isinstance(value, bool)
+
+
+def _fact(expression: Expression | None) -> str:
+    """The fact that an expression is, empty if it is more than that."""
+    text = expression.text.strip() if expression is not None else ""
+    return text if PATH.fullmatch(text) and text.startswith("facts.") else ""
+
+
+def _source(expression: Expression | None) -> str:
+    text = expression.text.strip() if expression is not None else ""
+    return text if PATH.fullmatch(text) and not text.startswith("item") else "limit"
+
+
+def _what(expression: Expression | None, here: str, otherwise: str) -> str:
+    """Say in words what an expression is, if it is a single path."""
+    text = expression.text.strip() if expression is not None else ""
+    if not PATH.fullmatch(text):
+        return otherwise
+    root, _, rest = text.partition(".")
+    if root == "facts":
+        group, _, name = rest.partition(".")
+        sentence = FACT_NAMES[group][name][1].rstrip(".")
+        return sentence[0].lower() + sentence[1:]
+    if root == "limits":
+        return LIMITS.get(rest, otherwise)
+    if root == "item":
+        return label(joined(here, rest)) if rest else otherwise
+    return label(text)
+
+
+def _limit_words(rule: Rule) -> str:
+    """Say in words what a limit is: a limit of the cells, a setting, or a number of the rule's own."""
+    text = rule.limit.text.strip() if rule.limit is not None else ""
+    for parameter in rule.parameters.values():
+        if text == show(parameter.value) or text == repr(parameter.value):
+            return f"limit: {' '.join(parameter.means.split())}"
+    words = _what(rule.limit, "", "")
+    return f"limit: {words}" if words else "limit"
+
+
+def named_values(teller: Teller, rule: Rule) -> tuple[Entry, ...]:
+    """Tell the values that a rule looks at and that its own numbers do not show.
+
+    Args:
+        teller: of the file.
+        rule: the rule.
+
+    Returns:
+        Labelled values, each with its path.
+    """
+    entries = []
+    for path in rule.named():
+        if "[" in path or path.split(".")[0] in ("item", "entries", "key", "here"):
+            continue
+        if path.startswith("facts."):
+            group, _, name = path.removeprefix("facts.").partition(".")
+            words = FACT_NAMES.get(group, {}).get(name, ("", ""))[1]
+            shown = teller.shown(path) if words else None
+        else:
+            value = teller.value(path)
+            plain = isinstance(value, bool | int | float | str | list | dict)
+            limit = path.removeprefix("limits.") if path.startswith("limits.") else ""
+            words = LIMITS.get(limit, "") if limit else label(path)
+            shown = shown_setting(path, value) if plain and words else None
+            if shown is not None and limit and isinstance(value, float):
+                shown = f"{show(value)} {unit_at(path)}".rstrip()
+        if shown is not None:
+            entries.append(Entry(f"{words.rstrip('.')} ({path})", shown))
+    return tuple(entries[:MOST_ENTRIES])

@@ -1,0 +1,120 @@
+"""Why a rule did not speak: it held, it does not apply, or what it needs is not in the file."""
+
+from __future__ import annotations
+
+import re
+from typing import TYPE_CHECKING
+
+from bmslint.judge.compared import compared
+from bmslint.output.glossary import terms_in
+from bmslint.output.story.form import Entry, Section, Story, texts
+from bmslint.output.story.labels import label
+from bmslint.output.story.parts import happens_part, limit_part, named_values
+from bmslint.output.story.teller import Teller
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from bmslint.facts.course import Course
+    from bmslint.judge.finding import NotJudged, Outcome
+    from bmslint.judge.inputs import Inputs
+    from bmslint.judge.rule import Rule
+
+SAYS = {
+    "passed": "the rule was judged and holds",
+    "does not apply": "the rule does not concern this file",
+    "not judged": "what the rule needs is not in the file, and that is not passed",
+}
+"""What each state means."""
+
+_ONLY_WHERE = re.compile(r"it applies only where (?P<condition>.+)", re.DOTALL)
+_SAME_CAUSE = re.compile(r"(?P<rule>[a-z0-9-]+) speaks of the same cause")
+
+
+def silence_story(
+    rule: Rule,
+    outcome: Outcome,
+    lacks: NotJudged | None,
+    inputs: Inputs,
+    courses: Mapping[str, Course],
+) -> Story:
+    """Tell why a rule did not speak.
+
+    Args:
+        rule: the rule.
+        outcome: what became of it; anything but that it spoke.
+        lacks: what it lacks, if it was not judged.
+        inputs: what the file was judged on.
+        courses: the warm-ups over time, by group of facts.
+
+    Returns:
+        The story.
+    """
+    teller = Teller(inputs)
+    if outcome.state == "passed":
+        lead = "The rule looked at these settings and found nothing to say."
+        parts = _passed(teller, rule, inputs, courses)
+    elif outcome.state == "not judged":
+        lead, parts = _not_judged(rule, lacks.missing if lacks is not None else ())
+    else:
+        lead, parts = _does_not_apply(teller, rule, outcome.reason)
+    story = Story(
+        rule=rule.id,
+        title=rule.title,
+        state=outcome.state,
+        severity=rule.severity,
+        says=SAYS[outcome.state],
+        lead=lead,
+        place=None,
+        sections=tuple(each for each in (_asks(rule), *parts) if each is not None),
+        numbers=tuple(teller.told),
+        terms=(),
+    )
+    return story._replace(terms=terms_in(texts(story)))
+
+
+def _asks(rule: Rule) -> Section:
+    """What the rule is there for; its title states the fault that it looks for."""
+    looks = f"It speaks when this is so: {' '.join(rule.title.split())}."
+    return Section("asks", "What the rule looks for", (looks, " ".join(rule.why.split())))
+
+
+def _passed(
+    teller: Teller, rule: Rule, inputs: Inputs, courses: Mapping[str, Course]
+) -> tuple[Section | None, ...]:
+    happens = happens_part(teller, rule, courses)
+    limit = limit_part(teller, rule, compared(rule, inputs), spoke=False)
+    if limit is not None:
+        return happens, limit
+    values = named_values(teller, rule)
+    return happens, Section("limit", "What was looked at", entries=values) if values else None
+
+
+def _not_judged(rule: Rule, missing: tuple[str, ...]) -> tuple[str, tuple[Section, ...]]:
+    entries = tuple(Entry(f"{label(path)} ({path})", "not in the file") for path in missing)
+    told = (
+        "Add these to the settings file and judge it again. What the pack truly does not have is written as "
+        "`none`, and the rule then knows that.",
+    )
+    lead = "The rule could not be judged: it needs settings that the file does not have."
+    return lead, (Section("missing", "What is missing", told, entries),)
+
+
+def _does_not_apply(teller: Teller, rule: Rule, reason: str) -> tuple[str, tuple[Section | None, ...]]:
+    same = _SAME_CAUSE.fullmatch(reason)
+    if same is not None:
+        other = same["rule"]
+        lead = (
+            f"Its condition is not met, but another rule, {other}, speaks of the same cause. One cause "
+            f"gives one finding; mend what {other} says, and this rule is judged by itself."
+        )
+        return lead, ()
+    only = _ONLY_WHERE.fullmatch(reason)
+    if only is None:
+        return f"The rule does not concern this pack: {reason}.", ()
+    condition = " ".join(only["condition"].split())
+    references = rule.applies.references if rule.applies is not None else ()
+    asked = rule._replace(references=tuple(references))
+    entries = named_values(teller, asked)
+    lead = "The rule is only for packs that meet a condition, and this one does not."
+    return lead, (Section("limit", "The condition", (f"It asks for: {condition}",), entries),)
