@@ -126,8 +126,10 @@ class Properties:
 class Eighth:
     """The network, its sensors and its coldest volume; temperatures are rises above the soaked start (K)."""
 
-    def __init__(self, told: Told, properties: Properties | None = None) -> None:
-        self.told = told
+    def __init__(
+        self, told: Told, properties: Properties | None = None, cut: tuple[int, int, int] = CUT
+    ) -> None:
+        self.told, self.cut = told, cut
         self.properties = has = properties or Properties()
         heated = 2 * CELL_M[1] * CELL_M[2]
         flux = 0.0 if told.power_W is None else told.power_W / heated
@@ -144,7 +146,7 @@ class Eighth:
             )
             for on, film in ((False, cold), (True, hot))
         }  # fmt: skip
-        self.block = VolumeBlock(self.cases[False], CUT)
+        self.block = VolumeBlock(self.cases[False], cut)
         self.matrix = csr_matrix(self.block.reduced / -self.block.capacity)
         self.heats = {on: self.block.heat(case) / self.block.capacity for on, case in self.cases.items()}
 
@@ -174,7 +176,7 @@ class Eighth:
         States have the shape (volumes,) or (volumes, times).
         """
         face = self.cases[on].faces["x_low"]
-        half = 2 * self.properties.through / (CELL_M[0] / CUT[0])
+        half = 2 * self.properties.through / (CELL_M[0] / self.cut[0])
         inner = self.behind_end @ state
         given = face.film_W_per_m2 + face.loss_W_per_m2K * face.outside_K
         if face.film_contact_W_per_m2K is None:

@@ -22,6 +22,7 @@ class VolumeBlock:
     def __init__(self, case: Case, volumes: tuple[int, int, int]) -> None:
         self.shape = tuple(c * v for c, v in zip(case.cells, volumes, strict=True))
         self.step = np.array(case.cell_m) / volumes
+        self.areas_m2 = [float(np.prod(np.delete(self.step, axis))) for axis in range(3)]
         self.case, self.volumes = case, volumes
         self.number = np.arange(np.prod(self.shape)).reshape(self.shape)
         self.films: list[tuple[int, str, int]] = []  # node, face, volume behind it
@@ -48,7 +49,7 @@ class VolumeBlock:
         case = self.case
         rows: list[tuple[int, int, float]] = []
         for axis in range(3):
-            area = float(np.prod(np.delete(self.step, axis)))
+            area = self.areas_m2[axis]
             inside = self.step[axis] / case.conductivity_W_per_mK[axis]
             for at in range(self.shape[axis] - 1):
                 crosses = (at + 1) % self.volumes[axis] == 0
@@ -64,7 +65,7 @@ class VolumeBlock:
             rows += [(node, low, area / half), (node, high, area / half)]
         for node, name, volume in self.films:
             axis = "xyz".index(name[0])
-            area = float(np.prod(np.delete(self.step, axis)))
+            area = self.areas_m2[axis]
             resistance = self.step[axis] / (2 * case.conductivity_W_per_mK[axis])
             face = case.faces[name]
             if face.film_contact_W_per_m2K is not None:
@@ -80,7 +81,7 @@ class VolumeBlock:
         return csr_matrix(identity(self.nodes, format="csr").multiply(total) - off)
 
     def _area(self, name: str) -> float:
-        return float(np.prod(np.delete(self.step, "xyz".index(name[0]))))
+        return self.areas_m2["xyz".index(name[0])]
 
     def heat(self, case: Case) -> Array:
         """Heat into each volume, W, the films' share passed on."""
