@@ -20,7 +20,7 @@ INTERRUPTED, PIPE_CLOSED = 130, 141
 COMMANDS = {
     "check": (
         "judge settings files, or every settings file of a folder",
-        "bmslint check profiles/ --format json --output verdicts.json",
+        "bmslint check profiles/ --write json=verdicts.json",
     ),
     "facts": (
         "show every quantity derived from a settings file",

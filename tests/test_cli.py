@@ -13,7 +13,7 @@ import pytest
 import bmslint
 from bmslint.cli import main
 from bmslint.data import rules_dir
-from bmslint.gate.find import settings_files
+from bmslint.gate.find import find_settings
 
 SCHEMA = json.loads((Path(bmslint.__file__).parent / "output" / "check.schema.json").read_bytes())
 GOOD = rules_dir().parent / "profiles" / "ridge-hut.yaml"
@@ -148,9 +148,9 @@ def test_folders_are_searched_for_settings_files(tmp_path: Path) -> None:
     ]
     file(tmp_path, "notes.txt", UNKNOWN)
     file(tmp_path, "other.yaml", "kind: of another program\nnested:\n  x: 1\n")
-    assert [str(path) for path in settings_files([str(tmp_path), wanted[0]])] == sorted(wanted)
+    assert [str(path) for path in find_settings([str(tmp_path), wanted[0]]).files] == sorted(wanted)
     other = str(tmp_path / "other.yaml")
-    assert [str(path) for path in settings_files([other])] == [other]
+    assert [str(path) for path in find_settings([other]).files] == [other]
 
 
 def test_a_folder_without_settings_files_is_not_a_pass(
@@ -168,27 +168,32 @@ def test_a_missing_file_is_unusable(capsys: pytest.CaptureFixture[str], tmp_path
 
 
 @pytest.mark.parametrize("form", ["text", "json"])
-def test_output_goes_to_a_file_and_nowhere_else(
+def test_an_output_goes_to_a_file_while_the_text_is_told(
     capsys: pytest.CaptureFixture[str], tmp_path: Path, form: str
 ) -> None:
     name, target = file(tmp_path, "p.yaml", REJECTED), tmp_path / "verdict"
+    main(["check", name])
+    text = capsys.readouterr().out
     main(["check", name, "--format", form])
     expected = capsys.readouterr().out
     target.write_text("before", encoding="utf-8")
     target.chmod(0o640)
-    assert main(["check", name, "--format", form, "--output", str(target)]) == 1
-    assert capsys.readouterr() == ("", "")
+    assert main(["check", name, "--write", f"{form}={target}"]) == 1
+    assert capsys.readouterr() == (text, "")
     assert target.read_text(encoding="utf-8") == expected
     assert target.stat().st_mode & 0o777 == 0o640
     assert sorted(path.name for path in tmp_path.iterdir()) == ["p.yaml", "verdict"]
 
 
-def test_an_output_that_cannot_be_written_is_told(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
-    target = tmp_path / "no" / "verdict.json"
-    assert main(["check", file(tmp_path, "p.yaml", REJECTED), "--output", str(target)]) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err == f"bmslint: cannot write {target}: No such file or directory\n"
+def test_an_output_that_cannot_be_written_is_told_and_the_others_are_written(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    name, lost, kept = file(tmp_path, "p.yaml", REJECTED), tmp_path / "no" / "a.json", tmp_path / "b.json"
+    main(["check", name])
+    text = capsys.readouterr().out
+    assert main(["check", name, "--write", f"json={lost}", "--write", f"json={kept}"]) == 2
+    assert capsys.readouterr() == (text, f"bmslint: cannot write {lost}: No such file or directory\n")
+    assert verdicts(kept.read_text(encoding="utf-8")) == {"p.yaml": "rejected"}
 
 
 def test_a_failure_while_writing_leaves_what_was_there(
@@ -255,8 +260,9 @@ def test_the_schema_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
     [
         [],
         ["judge"],
-        ["check"],
         ["check", "a", "--format", "xml"],
+        ["check", "a", "--write", "xml=a"],
+        ["check", "a", "--write", "json="],
         ["facts"],
         ["check", "--fail", "a"],
         ["check", "a", "--today", "2027-02-31"],
@@ -303,7 +309,7 @@ def test_a_closed_pipe_and_an_interrupt_end_quietly(tmp_path: Path) -> None:
         "import os, signal, bmslint.cli as cli, bmslint.gate.find as find\n"
         # A run in the background inherits an ignored interrupt.
         "signal.signal(signal.SIGINT, signal.default_int_handler)\n"
-        "find.settings_files = lambda names: os.kill(os.getpid(), signal.SIGINT)\n"
+        "find.find_settings = lambda *_: os.kill(os.getpid(), signal.SIGINT)\n"
         "raise SystemExit(cli.main(['check', 'x']))"
     )
     stopped = subprocess.run([sys.executable, "-c", code], capture_output=True, timeout=60, check=False)

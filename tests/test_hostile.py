@@ -1,5 +1,6 @@
 """What a careless or ill-meaning caller does: full and closed outputs, odd files, odd names."""
 
+import fcntl
 import json
 import os
 import subprocess
@@ -58,8 +59,9 @@ def test_a_device_named_as_output_stays_a_device(tmp_path: Path) -> None:
     settings.write_text(SMALL)
     os.mkfifo(pipe)
     reader = os.open(pipe, os.O_RDONLY | os.O_NONBLOCK)
+    fcntl.fcntl(reader, fcntl.F_SETPIPE_SZ, 1 << 20)  # nobody reads before all is written
     try:
-        assert main(["check", str(settings), "--format", "json", "--output", str(pipe)]) == 3
+        assert main(["check", str(settings), "--write", f"json={pipe}"]) == 3
         assert json.loads(os.read(reader, 1 << 20))["files"][0]["verdict"] == "not judged"
     finally:
         os.close(reader)
@@ -71,7 +73,7 @@ def test_an_output_that_is_a_link_is_written_through_it(tmp_path: Path) -> None:
     (tmp_path / "a.yaml").write_text(SMALL)
     (tmp_path / "kept.json").write_text("old")
     (tmp_path / "link.json").symlink_to("kept.json")
-    main(["check", str(tmp_path / "a.yaml"), "--format", "json", "--output", str(tmp_path / "link.json")])
+    main(["check", str(tmp_path / "a.yaml"), "--write", f"json={tmp_path / 'link.json'}"])
     assert (tmp_path / "link.json").is_symlink()
     assert json.loads((tmp_path / "kept.json").read_text())["files"][0]["verdict"] == "not judged"
 
@@ -84,10 +86,10 @@ def test_the_file_that_is_judged_is_never_written_over(
     settings.write_text(SMALL)
     (tmp_path / "folder").mkdir()
     (tmp_path / "link.yaml").symlink_to("a.yaml")
-    assert main(["check", str(settings), "--output", str(tmp_path / named)]) == 2
+    assert main(["check", str(settings), "--write", f"json={tmp_path / named}"]) == 2
     assert settings.read_text() == SMALL
     assert capsys.readouterr().err == (
-        f"bmslint: {tmp_path / named} is judged and would be written over; name another file for --output\n"
+        f"bmslint: {tmp_path / named} is judged and would be written over; name another file for --write\n"
     )
 
 
@@ -99,21 +101,33 @@ def test_an_output_that_cannot_be_written_is_told_and_leaves_nothing(
 ) -> None:
     (tmp_path / "a.yaml").write_text(SMALL)
     (tmp_path / "folder").mkdir()
-    named = tmp_path / output
-    assert main(["check", str(tmp_path / "a.yaml"), "--format", "json", "--output", str(named)]) == 2
-    assert capsys.readouterr() == ("", f"bmslint: cannot write {named}: {why}\n")
+    named, settings = tmp_path / output, str(tmp_path / "a.yaml")
+    assert main(["check", settings]) == 3
+    text = capsys.readouterr().out
+    assert main(["check", settings, "--write", f"json={named}"]) == 2
+    assert capsys.readouterr() == (text, f"bmslint: cannot write {named}: {why}\n")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.yaml", "folder"]
 
 
-def test_links_that_lead_in_a_circle_end(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_links_that_lead_in_a_circle_end_and_are_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The folder that leads to itself is searched once; what cannot be read may have been settings."""
     (tmp_path / "one.yaml").symlink_to("two.yaml")
     (tmp_path / "two.yaml").symlink_to("one.yaml")
     (tmp_path / "itself").symlink_to(".")
     (tmp_path / "a.yaml").write_text(SMALL)
-    assert main(["check", str(tmp_path), "--format", "json"]) == 3
+    assert main(["check", str(tmp_path), "--format", "json"]) == 2
     files = json.loads(capsys.readouterr().out)["files"]
-    assert [each["file"] for each in files] == [str(tmp_path / "a.yaml")]
-    assert main(["check", str(tmp_path / "one.yaml"), "--output", str(tmp_path / "two.yaml")]) == 2
+    came = "an error of the system (Too many levels of symbolic links)"
+    assert [
+        (each["file"], each["verdict"], [error["came"] for error in each["errors"]]) for each in files
+    ] == [
+        (str(tmp_path / "a.yaml"), "not judged", []),
+        (str(tmp_path / "one.yaml"), "unusable", [came]),
+        (str(tmp_path / "two.yaml"), "unusable", [came]),
+    ]
+    assert main(["check", str(tmp_path / "one.yaml"), "--write", f"json={tmp_path / 'two.yaml'}"]) == 2
 
 
 # Colour and clearing of a terminal, right-to-left order, the library's own markup, a line's end.

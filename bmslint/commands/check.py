@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import io
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -13,7 +12,6 @@ from bmslint.commands.shared import (
     NOT_JUDGED,
     OK,
     UNUSABLE,
-    load_rules,
     say,
     say_pack,
     take_rules,
@@ -22,22 +20,47 @@ from bmslint.commands.shared import (
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
     from datetime import date
 
+    from bmslint.commands.in_force import InForce
+    from bmslint.gate.find import Found
     from bmslint.judge.finding import Verdict
     from bmslint.judge.pack import Pack
+    from bmslint.output.sinks import Outputs
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    parser.add_argument("files", nargs="+", metavar="FILE", help="settings file, or folder to search")
-    parser.add_argument("--format", choices=("text", "json"), default="text", help="form of the verdicts")
-    parser.add_argument("--output", metavar="FILE", type=Path, help="write there and not to standard output")
+    from bmslint.gate.configuration import FAIL_ON, OUTPUT_FORMATS
+
+    parser.add_argument(
+        "paths",
+        nargs="*",
+        metavar="FILE",
+        help="settings file, or folder to search; those of the configuration if left out",
+    )
+    parser.add_argument(
+        "--format", choices=OUTPUT_FORMATS, default="text", help="form of the verdicts on standard output"
+    )
+    parser.add_argument(
+        "--write",
+        metavar="FORMAT=FILE",
+        type=output,
+        action="append",
+        default=[],
+        help="write the verdicts to a file too, as in json=verdicts.json; may be given again",
+    )
+    parser.add_argument(
+        "--exclude",
+        metavar="PATTERN",
+        action="append",
+        default=[],
+        help="leave out of folders, as in 'profiles/base' or '**/draft-*.yaml'; may be given again",
+    )
     parser.add_argument(
         "--fail-on",
-        choices=("reject", "review", "note"),
-        default="reject",
+        choices=FAIL_ON,
         help="least severity that gives exit status 1 (default: reject)",
     )
     parser.add_argument(
@@ -51,7 +74,39 @@ def describe(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="do not count findings `reject` that a person took on under `accepted`; the verdict says so",
     )
+    parser.set_defaults(baseline=None)
     take_rules(parser)
+    parser.add_argument(
+        "--ignore-configuration", action="store_true", help="go by the command line and the defaults alone"
+    )
+    parser.add_argument(
+        "--show-configuration",
+        action="store_true",
+        help="print what is in force and where each value came from, and judge nothing",
+    )
+
+
+def output(text: str) -> tuple[str, Path]:
+    """Read an output as an argument gives it.
+
+    Args:
+        text: form and file, as in json=verdicts.json.
+
+    Returns:
+        The form and the file.
+
+    Raises:
+        argparse.ArgumentTypeError: there is no such form, or no file.
+    """
+    import argparse
+
+    from bmslint.gate.configuration import OUTPUT_FORMATS
+
+    form, _, file = text.partition("=")
+    if form in OUTPUT_FORMATS and file:
+        return form, Path(file)
+    forms = ", ".join(OUTPUT_FORMATS)
+    raise argparse.ArgumentTypeError(f"{text!r} is no output; write one of {forms}, then = and a file")
 
 
 def day(text: str) -> date:
@@ -80,42 +135,97 @@ def day(text: str) -> date:
 
 def run(options: argparse.Namespace) -> int:
     """Judge every file and write the verdicts."""
-    from bmslint.gate.find import settings_files
-    from bmslint.settings import read
+    from bmslint.commands.in_force import in_force, shown
+    from bmslint.gate.configuration import ConfigurationError
+    from bmslint.gate.find import find_settings
 
-    paths = settings_files(options.files)
-    if not paths:
+    try:
+        chosen = in_force(options)
+    except ConfigurationError as error:
+        say("bmslint: the configuration cannot be used, so nothing was judged", *error.problems)
+        return UNUSABLE
+    if options.show_configuration:
+        sys.stdout.write(shown(chosen))
+        return OK
+    if not chosen.paths:
+        say("bmslint: nothing to judge: name a file or folder, or set `paths` in .bmslint.yaml")
+        return UNUSABLE
+    found = find_settings(chosen.paths, chosen.exclude)
+    for each in found.unsearched:
+        say(f"bmslint: {each.file}: {each.message}")
+    if not found.files and not found.unsearched:
         say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
         return NOT_JUDGED
-    if options.output is not None and _is_among(options.output, paths):
-        say(f"bmslint: {options.output} is judged and would be written over; name another file for --output")
+    if fault := _written_over(chosen.write, found):
+        say(f"bmslint: {fault}")
         return UNUSABLE
-    from bmslint.judge.entries import utc_today
-    from bmslint.judge.faults import PackError
-    from bmslint.judge.judge import judge
-    from bmslint.limits import UnusableTable
+    return _judge_all(found, chosen, options)
 
-    if len(paths) > 1:
+
+def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
+    """What an output would destroy."""
+    for number, (_, file) in enumerate(write):
+        if any(file == other for _, other in write[:number]):
+            return f"two outputs go to {file}; name another file for one of them"
+        if file.is_file() and any(path.exists() and path.samefile(file) for path in found.files):
+            return f"{file} is judged and would be written over; name another file for --write"
+    return ""
+
+
+def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> int:
+    from bmslint.judge.faults import PackError
+    from bmslint.judge.pack import load_pack
+    from bmslint.limits import UnusableTable
+    from bmslint.output.sinks import Outputs
+    from bmslint.output.writers import Run
+
+    several = len(found.files) + len(found.unsearched) > 1
+    if several:
         gc.enable()
+    outputs = None
     try:
-        pack = load_rules(options)
-        today = options.today or utc_today()
-        allowed = options.allow_accepted_rejects
-        verdicts = [judge(read(path), pack, today=today, allow_accepted_rejects=allowed) for path in paths]
+        pack = load_pack(own=chosen.rules, installed=chosen.installed_rules)
+        verdicts = _judged(found, pack, options)
+        if not several:
+            verdicts = iter(list(verdicts))  # rules at fault are told before anything is written
+        outputs = Outputs(options.format, chosen.write, Run(pack, len(found.files) + len(found.unsearched)))
+        return _write_all(verdicts, outputs, chosen.fail_on)
     except (PackError, UnusableTable) as error:
         return say_pack(error)
+    finally:
+        if outputs is not None:
+            outputs.drop()
+
+
+def _judged(found: Found, pack: Pack, options: argparse.Namespace) -> Iterator[Verdict]:
+    """The verdict of each file in the order of their names, and that of folders nobody could look into."""
+    from heapq import merge
+
+    from bmslint.judge.entries import utc_today
+    from bmslint.judge.finding import Verdict
+    from bmslint.judge.judge import judge
+    from bmslint.settings import read
+
+    today, allowed = options.today or utc_today(), options.allow_accepted_rejects
+    judged = (judge(read(path), pack, today=today, allow_accepted_rejects=allowed) for path in found.files)
+    if not found.unsearched:
+        return judged
+    unsearched = (Verdict(each.file, "unusable", errors=(each,)) for each in found.unsearched)
+    return merge(judged, unsearched, key=lambda verdict: verdict.file)
+
+
+def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: str) -> int:
+    """Write each verdict as it comes, and give the status of the run."""
+    statuses = {OK}
+    for verdict in verdicts:
+        # What a baseline knows has to be taken out here, before status and outputs see it.
+        statuses.add(_status(verdict, fail_on))
+        outputs.add(verdict)
     try:
-        _write(verdicts, pack, options.format, options.output)
-    except OSError as error:
-        if options.output is None:
-            raise
-        say(f"bmslint: cannot write {options.output}: {error.strerror}")
-        return UNUSABLE
-    return worst([_status(each, options.fail_on) for each in verdicts])
-
-
-def _is_among(file: Path, paths: Sequence[Path]) -> bool:
-    return file.exists() and any(path.exists() and path.samefile(file) for path in paths)
+        outputs.end()
+    finally:
+        say(*(f"bmslint: {fault}" for fault in outputs.faults))
+    return worst([*statuses, *([UNUSABLE] if outputs.faults else [])])
 
 
 def _status(verdict: Verdict, fail_on: str) -> int:
@@ -127,25 +237,3 @@ def _status(verdict: Verdict, fail_on: str) -> int:
     if any(finding.severity in counted for finding in verdict.findings):
         return FAILED
     return NOT_JUDGED if any(each.severity == "reject" for each in verdict.not_judged) else OK
-
-
-def _write(verdicts: Sequence[Verdict], pack: Pack, form: str, output: Path | None) -> None:
-    if form == "json":
-        from bmslint.output.json import check_json
-
-        text = check_json(verdicts, pack)
-    else:
-        from bmslint.output.text import write_check
-
-        if output is None:
-            write_check(verdicts, sys.stdout, own=pack.own)
-            return
-        page = io.StringIO()
-        write_check(verdicts, page, own=pack.own)
-        text = page.getvalue()
-    if output is None:
-        sys.stdout.write(text)
-    else:
-        from bmslint.output.files import replace_file
-
-        replace_file(output, text)

@@ -78,6 +78,8 @@ def take_rules(parser: argparse.ArgumentParser) -> None:
     Args:
         parser: the command's.
     """
+    from argparse import BooleanOptionalAction
+
     parser.add_argument(
         "--rules",
         metavar="DIR",
@@ -87,7 +89,9 @@ def take_rules(parser: argparse.ArgumentParser) -> None:
         help="folder with rules of your own and changes of others; may be given again",
     )
     parser.add_argument(
-        "--installed-rules", action="store_true", help="use the rules that installed packages offer, too"
+        "--installed-rules",
+        action=BooleanOptionalAction,
+        help="use the rules that installed packages offer, too",
     )
 
 

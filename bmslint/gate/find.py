@@ -2,41 +2,123 @@
 
 from __future__ import annotations
 
+import os
+import stat
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from bmslint.gate.patterns import Exclusion
+    from bmslint.settings import Problem
 
 SUFFIXES = frozenset({".yaml", ".yml", ".json"})
+NEVER_SEARCHED = frozenset({".git"})
+"""What a repository keeps for itself; every other folder is searched, hidden ones too."""
 
 
-def settings_files(names: Sequence[str]) -> list[Path]:
+class Found(NamedTuple):
+    """What a search gave: files in the order of their names, and folders that could not be searched."""
+
+    files: tuple[Path, ...]
+    unsearched: tuple[Problem, ...] = ()
+
+
+def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) -> Found:
     """Find the settings files among files and folders.
 
     Args:
         names: files, taken as they are, and folders, searched with everything below them for YAML and
-            JSON files that say the settings format.
+            JSON files that have the key `format` at the top level. A file that may not be read, or a link
+            that leads nowhere, is among those found if it is called as one, so that it is reported. A link
+            to a folder is followed, unless that folder is searched anyway.
+        exclusions: what is left out of folders.
 
     Returns:
-        Each file once, sorted.
+        Each file once, sorted, and why folders could not be searched.
     """
-    found: set[Path] = set()
-    for name in names:
-        path = Path(name)
-        if path.is_dir():
-            found |= {each for each in path.rglob("*") if each.suffix in SUFFIXES and _is_settings(each)}
-        else:
-            found.add(path)
-    return sorted(found)
+    files = {name for name in map(_plain, names) if not Path(name).is_dir()}
+    folders = sorted({name for name in map(_plain, names) if name not in files})
+    if not folders:
+        return Found(tuple(map(Path, sorted(files))))
+    search = _Search(exclusions)
+    search.all_below(folders)
+    return Found(tuple(map(Path, sorted(files | search.files))), tuple(sorted(search.unsearched)))
 
 
-def _is_settings(path: Path) -> bool:
+def _plain(name: str) -> str:
+    return str(Path(name))
+
+
+class _Search:
+    def __init__(self, exclusions: Sequence[Exclusion]) -> None:
+        self.exclusions = exclusions
+        self.files: set[str] = set()
+        self.unsearched: list[Problem] = []
+        self.searched: set[tuple[int, int]] = set()
+        self.links: list[Path] = []
+
+    def all_below(self, folders: Sequence[str]) -> None:
+        """Search real folders first, then what links lead to, so that no folder is searched twice."""
+        waiting = [Path(name) for name in folders]
+        while waiting or self.links:
+            if not waiting:
+                self.links.sort(key=str, reverse=True)
+                waiting.append(self.links.pop())
+            folder = waiting.pop()
+            try:
+                status = folder.stat()
+                if (status.st_dev, status.st_ino) in self.searched:
+                    continue
+                self.searched.add((status.st_dev, status.st_ino))
+                with os.scandir(folder) as entries:
+                    waiting += [inner for entry in entries if (inner := self.look_at(folder, entry))]
+            except OSError as error:
+                self.unsearched.append(_unsearched(folder, error))
+
+    def look_at(self, folder: Path, entry: os.DirEntry[str]) -> Path | None:
+        """Note a settings file or a link to a folder; give a folder to search."""
+        path = folder / entry.name
+        try:
+            is_folder = entry.is_dir()
+        except OSError:  # a link to itself
+            is_folder = False
+        if not is_folder and path.suffix.lower() not in SUFFIXES:
+            return None
+        if entry.name in NEVER_SEARCHED or (self.exclusions and self.is_excluded(path)):
+            return None
+        if not is_folder:
+            if _is_found(path):
+                self.files.add(str(path))
+            return None
+        if entry.is_symlink():
+            self.links.append(path)
+            return None
+        return path
+
+    def is_excluded(self, path: Path) -> bool:
+        from bmslint.gate.patterns import is_excluded
+
+        return is_excluded(path, self.exclusions)
+
+
+def _is_found(path: Path) -> bool:
+    """Whether a file is one of settings, or cannot be read and so may be one."""
+    from bmslint.gate.recognise import is_settings
+    from bmslint.settings.tree import MAX_BYTES
+
     try:
+        if not stat.S_ISREG(path.stat().st_mode):
+            return False  # a pipe would be waited for
         with path.open("rb") as file:
-            head = file.read(65536)
+            return is_settings(file.read(MAX_BYTES))
     except OSError:
-        return False
-    return any(
-        line.lstrip(b"\xef\xbb\xbf{ \t").startswith((b"format:", b'"format"')) for line in head.splitlines()
-    )
+        return True
+
+
+def _unsearched(folder: Path, error: OSError) -> Problem:
+    from bmslint.settings.places import Position, problem_at
+
+    came = f"one that cannot ({error.strerror})"
+    advice = "what lies in it was not judged: check its permissions, or exclude it"
+    return problem_at(Position(str(folder), 1, 1), "", "a folder that can be searched", came, advice)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
-from typing import TYPE_CHECKING, Any
+from typing import IO, TYPE_CHECKING, Any
 
 from bmslint import __version__
 from bmslint.output.words import CAUTION
 
 if TYPE_CHECKING:
     from bmslint.judge.finding import Accepted, Finding, NotApplicable, Verdict
-    from bmslint.judge.pack import Pack
+    from bmslint.output.writers import Run
 
 FORMAT = 1
 """Version of the form; it changes when a key changes its meaning or goes."""
@@ -32,30 +31,34 @@ def written(value: object) -> str:
     return json.dumps(value, indent=2, allow_nan=False) + "\n"
 
 
-def check_json(verdicts: Sequence[Verdict], pack: Pack) -> str:
-    """Write the verdicts of a run.
+class JsonWriter:
+    """Writes a run as one object, a file at a time, in the bytes that `written` would give the whole."""
 
-    Args:
-        verdicts: one for each file.
-        pack: the rules that they were judged by.
+    def __init__(self, stream: IO[str], run: Run) -> None:
+        """Write what is said of program and rules."""
+        pack = run.pack
+        own: list[dict[str, Any]] = []
+        if pack.own:
+            from bmslint.output.own import own_json
 
-    Returns:
-        JSON text, files sorted by name.
-    """
-    files = [_file(each) for each in sorted(verdicts, key=lambda verdict: verdict.file)]
-    own: list[dict[str, Any]] = []
-    if pack.own:
-        from bmslint.output.own import own_json
-
-        own = own_json(pack.own)
-    return written(
-        {
+            own = own_json(pack.own)
+        head = {
             "bmslint": {"version": __version__, "format": FORMAT},
             "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules), "own": own},
-            "files": files,
-            "caution": CAUTION,
         }
-    )
+        self.stream = stream
+        self.between = "\n"
+        stream.write(written(head).removesuffix("\n}\n") + ',\n  "files": [')
+
+    def add(self, verdict: Verdict) -> None:
+        """Write the verdict of a file."""
+        text = written(_file(verdict)).removesuffix("\n").replace("\n", "\n    ")
+        self.stream.write(f"{self.between}    {text}")
+        self.between = ",\n"
+
+    def end(self) -> None:
+        """Write the caution."""
+        self.stream.write(f'\n  ],\n  "caution": {json.dumps(CAUTION)}\n}}\n')
 
 
 def _file(verdict: Verdict) -> dict[str, Any]:

@@ -1,0 +1,59 @@
+"""The forms in which verdicts are written, each by a writer that takes them one at a time.
+
+A run may judge many thousand files, so a writer holds little of what it wrote.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import IO, TYPE_CHECKING, NamedTuple, Protocol
+
+if TYPE_CHECKING:
+    from bmslint.judge.finding import Verdict
+    from bmslint.judge.pack import Pack
+
+
+class Run(NamedTuple):
+    """What a writer knows of a run before the first verdict: the rules, and how many files there are."""
+
+    pack: Pack
+    files: int
+
+
+class Writer(Protocol):
+    """Writes the verdicts of a run to a stream; made with the stream and the run."""
+
+    def __init__(self, stream: IO[str], run: Run) -> None:
+        """Write what stands before the first verdict."""
+
+    def add(self, verdict: Verdict) -> None:
+        """Write a verdict; they come in the order of the files' names."""
+
+    def end(self) -> None:
+        """Write what stands after the last verdict."""
+
+
+WRITERS = {
+    "text": "bmslint.output.text_run:TextWriter",
+    "json": "bmslint.output.json:JsonWriter",
+}
+"""By the name of the form, module and class of its writer."""
+
+
+def writer(form: str, stream: IO[str], run: Run) -> Writer:
+    """Begin to write verdicts.
+
+    Args:
+        form: a name of `WRITERS`.
+        stream: where to.
+        run: what is known of the run.
+
+    Returns:
+        The writer.
+
+    Raises:
+        OSError: the stream takes nothing.
+    """
+    module, _, name = WRITERS[form].partition(":")
+    made: type[Writer] = getattr(import_module(module), name)
+    return made(stream, run)
