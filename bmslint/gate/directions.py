@@ -21,6 +21,7 @@ OPPOSITE: Mapping[Direction, Direction] = MappingProxyType(
 )
 NONE = "none"
 PUT_IN = "it was left out, that is not described, and now is"
+EXCHANGED = "some entries came and others went"
 LEFT_OUT = "left out is not described, so nothing is judged on it"
 
 
@@ -101,7 +102,9 @@ def direction(
         return (row.none if now == NONE else OPPOSITE[row.none]), row.why
     if any(each.get(key) != value for each in beside for key, value in row.where.items()):
         return "depends", f"{row.why}; that is not so here"
-    return _ranked(row, was, now, beside), row.why
+    towards = _ranked(row, was, now, beside)
+    exchanged = towards == "depends" and row.safer in ("more entries", "fewer entries")
+    return towards, EXCHANGED if exchanged else row.why
 
 
 def _lacking(value: Any) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Container, Iterable, Mapping
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
@@ -12,6 +12,7 @@ from bmslint.facts.quantity import Quantity
 if TYPE_CHECKING:
     from bmslint.facts import Facts
     from bmslint.facts.quantity import Value
+    from bmslint.judge.rule import Rule
 
 AMOUNTS: Mapping[str, float] = MappingProxyType(
     {
@@ -43,12 +44,26 @@ class FactChange(NamedTuple):
     unfavourable_now: Value
 
 
-def changed_facts(old: Facts, new: Facts) -> tuple[FactChange, ...]:
+def deciding_facts(rules: Iterable[Rule]) -> frozenset[str]:
+    """Give the derived quantities that matter most.
+
+    Args:
+        rules: of a pack.
+
+    Returns:
+        Those that a rule of severity `reject` rests on, by `group.name`.
+    """
+    named = (path for rule in rules if rule.severity == "reject" for path in rule.named())
+    return frozenset(path.removeprefix("facts.") for path in named if path.startswith("facts."))
+
+
+def changed_facts(old: Facts, new: Facts, among: Container[str]) -> tuple[FactChange, ...]:
     """Compare the derived quantities of two settings files.
 
     Args:
         old: before.
         new: after.
+        among: those to look at, by `group.name`.
 
     Returns:
         Those with a known worse side that both files give and that moved by more than the amount of their
@@ -58,6 +73,8 @@ def changed_facts(old: Facts, new: Facts) -> tuple[FactChange, ...]:
     for group, entries in new.groups.items():
         for name, now in entries.items():
             was = old.groups.get(group, {}).get(name)
+            if f"{group}.{name}" not in among:
+                continue
             if isinstance(was, Quantity) and isinstance(now, Quantity) and now.worse is not None:
                 moved = _side(was, now)
                 if moved:

@@ -1,0 +1,195 @@
+"""What a change did to settings files: findings that came and went, settings and facts that moved."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING, Literal, NamedTuple
+
+from bmslint.gate.changes import SettingChange, changed_settings
+from bmslint.gate.facts_changed import FactChange, changed_facts, deciding_facts
+from bmslint.judge.finding import SEVERITIES, Severity
+from bmslint.judge.identity import identity
+from bmslint.judge.judge import judged
+from bmslint.settings.files import DISK, Source
+from bmslint.settings.reader import read
+
+if TYPE_CHECKING:
+    from datetime import date
+    from pathlib import Path
+
+    from bmslint.judge.finding import Finding, NotJudged, Verdict
+    from bmslint.judge.judge import Judged
+    from bmslint.judge.pack import Pack
+    from bmslint.settings.reader import Document
+
+State = Literal["changed", "came", "went", "unchanged"]
+
+
+class Side(NamedTuple):
+    """One of the two things that are compared: what it is called, its files by name, where they are read."""
+
+    name: str
+    files: Mapping[str, Path]
+    source: Source = DISK
+
+
+class Stayed(NamedTuple):
+    """A finding that was there before and after."""
+
+    was: Finding
+    now: Finding
+
+    @property
+    def raised(self) -> bool:
+        """Whether it is more severe now."""
+        return SEVERITIES.index(self.now.severity) < SEVERITIES.index(self.was.severity)
+
+
+class FileComparison(NamedTuple):
+    """What became of one settings file.
+
+    `was` and `now` are its verdicts, None where there is no such file. With `was` unusable every finding
+    came; with `now` unusable nothing else is told. `taken_on` are findings that counted and no longer do,
+    as a person took them on; `unjudged` are rules that were judged before, or would be new, and lack data.
+    """
+
+    name: str
+    state: State
+    was: Verdict | None
+    now: Verdict | None
+    came: tuple[Finding, ...] = ()
+    went: tuple[Finding, ...] = ()
+    stayed: tuple[Stayed, ...] = ()
+    taken_on: tuple[Finding, ...] = ()
+    unjudged: tuple[NotJudged, ...] = ()
+    settings: tuple[SettingChange, ...] = ()
+    facts: tuple[FactChange, ...] = ()
+
+
+class Comparison(NamedTuple):
+    """What became of all files of two sides.
+
+    `files` leaves out those that hold the same settings as before: `unchanged` is their number, and
+    `still` that of their findings by severity.
+    """
+
+    old: str
+    new: str
+    files: tuple[FileComparison, ...]
+    unchanged: int
+    still: Mapping[Severity, int]
+
+
+def gathered(old: str, new: str, files: Iterable[FileComparison]) -> Comparison:
+    """Put together what became of all files.
+
+    Args:
+        old: what the side before is called.
+        new: what the side after is called.
+        files: what became of each.
+
+    Returns:
+        The comparison; little is kept of files that did not change.
+    """
+    told, unchanged = [], 0
+    still: dict[Severity, int] = dict.fromkeys(SEVERITIES, 0)
+    for each in files:
+        if each.state != "unchanged":
+            told.append(each)
+            continue
+        unchanged += 1
+        for finding in each.stayed:
+            still[finding.now.severity] += 1
+    return Comparison(old, new, tuple(told), unchanged, still)
+
+
+def compare(
+    old: Side, new: Side, pack: Pack, *, today: date, allow_accepted_rejects: bool = False
+) -> Iterator[FileComparison]:
+    """Compare two sets of settings files, matched by name.
+
+    Args:
+        old: before.
+        new: after.
+        pack: the rules, the same for both.
+        today: the day that both are judged on.
+        allow_accepted_rejects: as for `judge`.
+
+    Yields:
+        What became of each file, in the order of their names.
+
+    Raises:
+        PackError: a rule is at fault.
+    """
+    deciding = deciding_facts(pack.rules)
+    for name in sorted(old.files.keys() | new.files.keys()):
+        before, after = (_read(side, name) for side in (old, new))
+        one = two = None
+        if after is not None:
+            two = judged(after, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
+        if before is not None and after is not None and _same(before, after):
+            one = two
+        elif before is not None:
+            one = judged(before, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
+        found = _compared(name, one, two)
+        if found.state == "changed" and one and two and one.judgement and two.judgement:
+            assert before is not None
+            assert after is not None
+            facts = changed_facts(one.judgement.inputs.facts, two.judgement.inputs.facts, deciding)
+            found = found._replace(settings=changed_settings(before, after), facts=facts)
+        yield found
+
+
+def _read(side: Side, name: str) -> Document | None:
+    return read(side.files[name], side.source) if name in side.files else None
+
+
+def _same(before: Document, after: Document) -> bool:
+    """Whether two files hold the same settings, what they extend included, so that one verdict does."""
+    return not before.problems and not after.problems and before.data == after.data
+
+
+def _compared(name: str, was: Judged | None, now: Judged | None) -> FileComparison:
+    state: State = "changed"
+    if was is None or now is None:
+        state = "came" if was is None else "went"
+    elif was is now:
+        state = "unchanged"
+    before, after = (None if each is None else each.verdict for each in (was, now))
+    if after is not None and after.word == "unusable":
+        return FileComparison(name, state, before, after)
+    old = before.findings if before is not None else ()
+    new = after.findings if after is not None else ()
+    stayed = tuple(Stayed(*pair) for pair in _pairs(old, new))
+    kept = {id(finding) for each in stayed for finding in each}
+    gone = [each for each in old if id(each) not in kept]
+    taken = [] if after is None else [each for entry in after.accepted for each in entry.findings]
+    taken_on = {id(one) for one, _ in _pairs(gone, taken)}
+    return FileComparison(
+        name,
+        state,
+        before,
+        after,
+        came=tuple(each for each in new if id(each) not in kept),
+        went=tuple(each for each in gone if id(each) not in taken_on),
+        stayed=stayed,
+        taken_on=tuple(each for each in gone if id(each) in taken_on),
+        unjudged=_unjudged(before, after),
+    )
+
+
+def _pairs(old: Sequence[Finding], new: Sequence[Finding]) -> list[tuple[Finding, Finding]]:
+    """Match findings by what they are known by; the first of several with the first."""
+    waiting: dict[str, list[Finding]] = {}
+    for each in reversed(old):
+        waiting.setdefault(identity(each), []).append(each)
+    pairs = []
+    for each in new:
+        if alike := waiting.get(identity(each)):
+            pairs.append((alike.pop(), each))
+    return pairs
+
+
+def _unjudged(was: Verdict | None, now: Verdict | None) -> tuple[NotJudged, ...]:
+    before = set() if was is None or was.word == "unusable" else {each.rule for each in was.not_judged}
+    return () if now is None else tuple(each for each in now.not_judged if each.rule not in before)

@@ -1,0 +1,97 @@
+"""A comparison as a comment on a pull request: the whole first, then each file, all text in safe Markdown."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from bmslint.output.comparison.words import (
+    UNKNOWN_BEFORE,
+    UNKNOWN_NOW,
+    arrow,
+    fact_told,
+    files_told,
+    means,
+    summary,
+    verdict_told,
+)
+from bmslint.output.marked import code, prose
+from bmslint.output.words import CAUTION
+
+if TYPE_CHECKING:
+    from bmslint.gate.compare import Comparison, FileComparison
+    from bmslint.judge.finding import Finding
+
+
+def comparison_markdown(comparison: Comparison) -> str:
+    """Write a comparison.
+
+    Args:
+        comparison: of all files.
+
+    Returns:
+        Markdown.
+    """
+    lines = [f"## bmslint: {code(comparison.old)} compared with {code(comparison.new)}", ""]
+    lines += [f"- Files: {files_told(comparison)}"]
+    lines += [f"- {head}: {told}" for head, told in summary(comparison)]
+    for each in comparison.files:
+        lines += ["", *_file(each)]
+    return "\n".join([*lines, "", f"> {prose(CAUTION)}", ""])
+
+
+def _file(file: FileComparison) -> Iterator[str]:
+    yield f"### {code(file.name)}"
+    yield ""
+    yield f"**{verdict_told(file)}**"
+    if file.now is not None and file.now.word == "unusable":
+        yield from ("", UNKNOWN_NOW, "")
+        for each in file.now.errors:
+            yield f"- {_place(each.file, each.line)} {prose(each.message)}"
+        return
+    if file.was is not None and file.was.word == "unusable":
+        yield from ("", UNKNOWN_BEFORE)
+    items = [*_settings(file), *_findings(file), *_facts(file)]
+    if items:
+        yield from ("", *items)
+
+
+def _settings(file: FileComparison) -> Iterator[str]:
+    for change in file.settings:
+        why = "" if change.direction == "no effect" else f": {prose(change.why)}"
+        values = code(f"{change.path}: {arrow(change.was, change.now)}")
+        yield f"- **{change.direction}** {values}{why}"
+
+
+def _findings(file: FileComparison) -> Iterator[str]:
+    for finding in file.came:
+        yield _finding("came", finding) + f": {prose(finding.message)}"
+    for was, now in file.stayed:
+        if was.severity != now.severity:
+            yield _finding(f"stayed, was {was.severity}", now) + f": {prose(now.message)}"
+    for finding in file.taken_on:
+        yield _finding("a person took on", finding)
+    for each in file.unjudged:
+        lacks = ", ".join(map(code, each.missing))
+        yield f"- **not judged, which is not passed, {each.severity}** {prose(each.title)}: lacks {lacks}"
+    for finding in file.went:
+        yield _finding("went", finding)
+    same = [
+        f"{prose(now.title)} ({now.severity})" for was, now in file.stayed if was.severity == now.severity
+    ]
+    if same:
+        yield f"- stayed: {'; '.join(same)}"
+
+
+def _finding(head: str, finding: Finding) -> str:
+    where = f"{_place(finding.file, finding.line)} {code(finding.path)}"
+    return f"- **{head}, {finding.severity}** {prose(finding.title)}, {where}"
+
+
+def _place(file: str, line: int) -> str:
+    return code(f"{file}:{line}")
+
+
+def _facts(file: FileComparison) -> Iterator[str]:
+    for change in file.facts:
+        yield f"- {change.side}: {prose(means(change))}, {code(change.fact)}: {prose(fact_told(change))}"
