@@ -8,6 +8,7 @@ import warnings
 from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import BrokenExecutor, Executor, Future
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -142,20 +143,19 @@ class _Run:
 
     def _warn(self, error: Exception) -> None:
         what = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
-        warnings.warn(f"the executor lost work, which is judged in a process here ({what})", stacklevel=2)
+        told = f"the executor lost work, which is judged in a process here ({what})"
+        warnings.warn(told, RuntimeWarning, stacklevel=2)
 
     def _alone_answer(self, name: str) -> Answer:
         """Judge a file in a process that has nothing else to do, so that it is known what ends it."""
         if self._alone is None:
             self._alone = Pool(1)
-        try:
-            return self._alone.submit(judge_chunk, self._task, (name,)).result()
-        except BrokenExecutor:
-            came = "the end of the process that judged it, twice, without a word from it"
-            advice = (
-                "the system may have ended it for want of memory; report it together with the file if not"
-            )
-            return Answer((not_finished(name, came, advice),))
+        for _ in range(2):
+            with suppress(BrokenExecutor):
+                return self._alone.submit(judge_chunk, self._task, (name,)).result()
+        came = "the end of the process that judged it, twice, without a word from it"
+        advice = "want of memory may have ended it; if not, report it together with the file"
+        return Answer((not_finished(name, came, advice),))
 
     def end(self) -> None:
         """Let go of everything, finished or not."""
