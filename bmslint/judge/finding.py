@@ -131,7 +131,8 @@ class Outcome(NamedTuple):
 class Verdict(NamedTuple):
     """Everything that was found about one settings file.
 
-    `findings` are those that count; what a person took on stands under `accepted`.
+    `findings` are those that count; what a person took on stands under `accepted`, and what a baseline
+    knows under `held_back`.
     """
 
     file: str
@@ -142,6 +143,7 @@ class Verdict(NamedTuple):
     accepted: tuple[Accepted, ...] = ()
     not_applicable: tuple[NotApplicable, ...] = ()
     errors: tuple[Any, ...] = ()
+    held_back: tuple[Finding, ...] = ()
 
     def taken(self, severity: Severity) -> int:
         """Count the findings that a person took on.

@@ -12,11 +12,11 @@ from bmslint.judge.unusable import unknown_chemistry
 from bmslint.limits import UnknownChemistry
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Iterable, Sequence
     from datetime import date
 
-    from bmslint.judge.finding import NotJudged
-    from bmslint.judge.judgement import Judgement, Spoken
+    from bmslint.judge.finding import Finding, NotJudged
+    from bmslint.judge.judgement import Judgement
     from bmslint.judge.pack import Pack
     from bmslint.settings.reader import Document
 
@@ -80,7 +80,7 @@ def judged(
     counted = [each for each in whole.judgement.spoken if each.finding not in taken]
     verdict = Verdict(
         file=document.file,
-        word=_word(counted, whole.judgement.not_judged),
+        word=verdict_word((each.finding for each in counted), whole.judgement.not_judged),
         findings=tuple(proven[each.finding] for each in counted),
         not_judged=whole.judgement.not_judged,
         outcomes=whole.judgement.outcomes,
@@ -93,10 +93,19 @@ def judged(
     return Judged(verdict, whole.judgement)
 
 
-def _word(
-    counted: Sequence[Spoken], not_judged: Sequence[NotJudged]
+def verdict_word(
+    findings: Iterable[Finding], not_judged: Sequence[NotJudged]
 ) -> Literal["accepted", "review", "rejected", "not judged"]:
-    found = {each.finding.severity for each in counted}
+    """Give the verdict of a file that could be judged.
+
+    Args:
+        findings: those that count.
+        not_judged: rules that lack data.
+
+    Returns:
+        The worst that holds.
+    """
+    found = {each.severity for each in findings}
     if "reject" in found:
         return "rejected"
     if any(each.severity == "reject" for each in not_judged):
