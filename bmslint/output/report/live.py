@@ -1,0 +1,315 @@
+"""The part of the page that answers: another release, hold time or sensor, and how cold the core would be.
+
+The runs are carried as data, each list as the differences of whole numbers, which is short and loses
+nothing. `live.js` looks releases up in them as `Response.at` does. Without scripts the page shows the answer
+for the file's own settings, the curve over all releases, and the curve as a table.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from math import floor
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
+
+from bmslint.facts.quantity import Quantity
+from bmslint.output.report.figures.plot import Label, axes, figure, line, named
+from bmslint.output.report.markup import Markup, degrees, tag
+from bmslint.output.report.scale import Scale, widened
+
+if TYPE_CHECKING:
+    from bmslint.facts import Facts
+    from bmslint.facts.response import Place, Released, Response
+
+SCRIPT = (Path(__file__).parent / "live.js").read_text(encoding="utf-8")
+
+RELEASE_STEP_K, RELEASES = 0.5, 61
+"""Releases that can be chosen: from the inhibit upwards."""
+HOLDS_MIN = (0, 1, 2, 5, 10, 15, 20, 30, 45, 60, 75, 90, 105, 120, 150, 180, 240, 300, 360, 480, 600, 720)
+"""Hold times that can be chosen."""
+TOLD_EVERY_K = 2.0
+LEFT, RIGHT, TOP, BOTTOM, HEIGHT = 36.0, 292.0, 28.0, 200.0, 244.0
+
+RUNS = {"heated_warmup": "warmed by the heater", "ambient_warmup": "brought into warmer air"}
+PLACES = {
+    "between_cells": "between cells",
+    "cell_face": "on a cell's face",
+    "heated_face": "under the heater film",
+    "terminal": "on a terminal",
+    "busbar": "on a busbar",
+    "case": "on the case",
+    "board": "on the board",
+    "ambient": "in the air outside",
+}
+
+
+class Choice(NamedTuple):
+    """What can be chosen for a run: releases (degC), hold times (s), and which are the file's own."""
+
+    releases: tuple[float, ...]
+    holds: tuple[float, ...]
+    release: int
+    hold: int
+
+
+def rounded(response: Response) -> Response:
+    """Give a run as the page carries it: times to 0.1 s, temperatures to 1 mK.
+
+    Args:
+        response: a run.
+
+    Returns:
+        The same with rounded numbers.
+    """
+    return replace(
+        response,
+        times_s=tuple(round(each * 10) / 10 for each in response.times_s),
+        coldest_degC=tuple(round(each * 1000) / 1000 for each in response.coldest_degC),
+        readings_degC=tuple(
+            tuple(round(each * 1000) / 1000 for each in row) for row in response.readings_degC
+        ),
+    )
+
+
+def choice(response: Response, facts: Facts | None) -> Choice:
+    """Choose what can be chosen.
+
+    Args:
+        response: a run.
+        facts: what was derived, for the release and the hold time that would be safe.
+
+    Returns:
+        Round values, the file's own, and those that would be safe.
+    """
+    found = [
+        facts.find(f"{response.run}.{name}") if facts else None
+        for name in ("safe_release_degC", "safe_hold_s")
+    ]
+    safe = [float(each.value) if isinstance(each, Quantity) else None for each in found]
+    releases = {response.inhibit_degC + RELEASE_STEP_K * number for number in range(RELEASES)}
+    releases |= {response.release_degC}
+    if safe[0] is not None and releases and response.inhibit_degC <= safe[0] <= max(releases):
+        releases.add(safe[0])
+    holds = {each * 60.0 for each in HOLDS_MIN} | {response.hold_s}
+    if safe[1] is not None and safe[1] <= max(holds):
+        holds.add(safe[1])
+    ordered, waits = tuple(sorted(releases)), tuple(sorted(holds))
+    return Choice(ordered, waits, ordered.index(response.release_degC), waits.index(response.hold_s))
+
+
+def answer(response: Response, found: Released | None) -> str:
+    """Say what a release gives, in the words of `live.js`.
+
+    Args:
+        response: the run.
+        found: the instant of release, None if there is none.
+
+    Returns:
+        A sentence or two.
+    """
+    if found is None:
+        end = f"Charging is not released within {_duration(response.times_s[-1])}"
+        chatters = ", after which the heater has switched too often to be followed."
+        return end + (chatters if response.chatters else ".")
+    told = (
+        f"Charging is released after {_duration(found.time_s)}. The coldest point is then at "
+        f"{_one_decimal(found.coldest_degC)} °C"
+    )
+    if response.least_degC is None:
+        return f"{told}; what the cells bear is not known."
+    over = found.coldest_degC - response.least_degC
+    how = (
+        f"warm enough: {_one_decimal(over)} K above"
+        if over >= 0
+        else f"too cold: {_one_decimal(-over)} K below"
+    )
+    return f"{told}, {how} the limit of {_one_decimal(response.least_degC)} °C."
+
+
+def _one_decimal(value: float) -> str:
+    """Write a number as `live.js` does, halves away from nought."""
+    size = floor(abs(value) * 10 + 0.5) / 10
+    return ("\u2212" if value < 0 and size > 0 else "") + f"{size:.1f}".removesuffix(".0")
+
+
+def _duration(seconds: float) -> str:
+    minutes = floor(seconds / 60 + 0.5)
+    return f"{minutes} min" if minutes < 120 else f"{minutes // 60} h {minutes % 60} min"
+
+
+def live(name: str, responses: Sequence[Response], facts: Facts | None) -> Markup:
+    """Write the part.
+
+    Args:
+        name: beginning of its ids on the page.
+        responses: the file's runs, at least one.
+        facts: what was derived.
+
+    Returns:
+        Controls, which a script shows; the answer, a drawing and a table for each run.
+    """
+    runs = [(rounded(each), choice(each, facts)) for each in responses]
+    frames = [_frame(*run) for run in runs]
+    first, chosen = runs[0]
+    found = first.at(0, first.release_degC, first.hold_s)
+    data = [_carried(*run, *frame) for run, frame in zip(runs, frames, strict=True)]
+    return tag(
+        "div",
+        tag("script", Markup(_safe_json(data)), type="application/json"),
+        tag(
+            "div",
+            _controls(name, runs, chosen),
+            tag("p", answer(first, found), class_="answer", data_part="answer", role="status"),
+        ),
+        tag(
+            "div",
+            (
+                tag("div", _drawing(f"{name}-{number}", *run, *frame), data_drawn=number)
+                for number, (run, frame) in enumerate(zip(runs, frames, strict=True))
+            ),
+        ),
+        tag("details", tag("summary", "The curve as a table"), (_table(*run) for run in runs)),
+        class_="try",
+    )
+
+
+def _controls(name: str, runs: Sequence[tuple[Response, Choice]], chosen: Choice) -> Markup:
+    parts = []
+    if len(runs) > 1:
+        options = (tag("option", RUNS[each.run]) for each, _ in runs)
+        parts.append(
+            _labelled(f"{name}-run", "The pack is", tag("select", options, id=f"{name}-run", data_part="run"))
+        )
+    for number, (each, _) in enumerate(runs):
+        options = (tag("option", text) for text in _sensors(each))
+        select = tag("select", options, id=f"{name}-sensor-{number}", data_sensors=number)
+        parts.append(_labelled(f"{name}-sensor-{number}", "Sensor that releases charging", select))
+    parts.append(_slider(name, "release", "Release above", len(chosen.releases), chosen.release))
+    parts.append(_slider(name, "hold", "Hold time", len(chosen.holds), chosen.hold))
+    return tag("div", parts, class_="controls", hidden=True)
+
+
+def _labelled(target: str, text: str, control: Markup) -> Markup:
+    return tag("div", tag("label", text, for_=target), control)
+
+
+def _slider(name: str, part: str, text: str, count: int, value: int) -> Markup:
+    target = f"{name}-{part}"
+    told = tag("output", for_=target, data_part=f"{part}-told")
+    control = tag("input", type="range", id=target, min=0, max=count - 1, value=value, data_part=part)
+    return tag("div", tag("label", f"{text} ", told, for_=target), control)
+
+
+def _sensors(response: Response) -> list[str]:
+    names = ", ".join(response.sensors)
+    several = f" ({response.decided_by} of them)" if len(response.sensors) > 1 else ""
+    return [f"as in the file: {names}{several}", *map(_place, response.places)]
+
+
+def _place(place: Place) -> str:
+    where = place.position or place.face
+    return f"{PLACES[place.place]}, {where}" if where else PLACES[place.place]
+
+
+def _frame(response: Response, chosen: Choice) -> tuple[Scale, Scale]:
+    """Scales of the drawing: the release to the right, the coldest point upwards."""
+    x = Scale(chosen.releases[0], chosen.releases[-1], LEFT, RIGHT)
+    least = response.coldest_degC[0] if response.least_degC is None else response.least_degC
+    low = min(*response.coldest_degC, least)
+    high = max(min(max(response.coldest_degC), chosen.releases[-1]), least)
+    return x, Scale(*widened(low, high, 6), BOTTOM, TOP)
+
+
+def _drawing(name: str, response: Response, chosen: Choice, x: Scale, y: Scale) -> Markup:
+    points = [
+        (x.at(release), y.at(found.coldest_degC))
+        for release in chosen.releases
+        if (found := response.at(0, release, response.hold_s)) is not None
+    ]
+    now = response.at(0, response.release_degC, response.hold_s)
+    labels, levels = [], []
+    if response.least_degC is not None:
+        at = y.at(response.least_degC)
+        levels.append(line([(LEFT, at), (RIGHT, at)], "level least"))
+        labels.append(Label(at, f"limit {degrees(response.least_degC)}", "least"))
+    told = f"{answer(response, now)} The table below tells the curve."
+    dot = tag(
+        "circle",
+        cx=x.at(response.release_degC),
+        cy=BOTTOM if now is None else y.at(now.coldest_degC),
+        r=6,
+        class_="dot answered",
+        data_part="dot",
+        visibility="hidden" if now is None else "visible",
+    )
+    curve = "".join(f"{'L' if i else 'M'}{at_x:.1f} {at_y:.1f}" for i, (at_x, at_y) in enumerate(points))
+    return figure(
+        name,
+        f"Coldest point at release, {RUNS[response.run]}",
+        told,
+        [
+            axes(x, y, "release above, °C", "coldest point, °C"),
+            *levels,
+            tag("path", d=curve or None, class_="curve answered", data_part="curve"),
+            dot,
+            named(labels, RIGHT, TOP, BOTTOM),
+        ],
+        HEIGHT,
+        ["Each release setting and how cold the coldest point would then be; the dot is the setting chosen."],
+    )
+
+
+def _table(response: Response, chosen: Choice) -> Markup:
+    rows = []
+    for release in chosen.releases:
+        own = release == response.release_degC
+        if not own and (release - chosen.releases[0]) % TOLD_EVERY_K:
+            continue
+        found = response.at(0, release, response.hold_s)
+        cells = (
+            ("not released", "") if found is None else (degrees(found.coldest_degC), _duration(found.time_s))
+        )
+        mark = " (the file's)" if own else ""
+        rows.append(
+            tag(
+                "tr", tag("th", f"{degrees(release)}{mark}", scope="row"), (tag("td", each) for each in cells)
+            )
+        )
+    heads = ("Release above", "Coldest point then", "After")
+    return tag(
+        "table",
+        tag("caption", f"{RUNS[response.run].capitalize()}, the file's own sensors and hold time"),
+        tag("thead", tag("tr", (tag("th", head, scope="col") for head in heads))),
+        tag("tbody", rows),
+        class_="curve-table",
+    )
+
+
+def _carried(response: Response, chosen: Choice, x: Scale, y: Scale) -> dict[str, object]:
+    return {
+        "inhibit": response.inhibit_degC,
+        "least": response.least_degC,
+        "chatters": response.chatters,
+        "releases": chosen.releases,
+        "holds": chosen.holds,
+        "release": chosen.release,
+        "hold": chosen.hold,
+        "frame": [*x, *y],
+        "times": _differences(response.times_s, 10),
+        "coldest": _differences(response.coldest_degC, 1000),
+        "readings": [_differences(each, 1000) for each in response.readings_degC],
+    }
+
+
+def _differences(values: Iterable[float], unit: int) -> list[int]:
+    """Write numbers as whole units, each as its distance from the one before."""
+    whole = [round(value * unit) for value in values]
+    return [b - a for a, b in zip([0, *whole], whole, strict=False)]
+
+
+def _safe_json(data: object) -> str:
+    """Write data so that nothing in it can end the element that it stands in."""
+    text = json.dumps(data, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
