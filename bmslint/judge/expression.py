@@ -33,15 +33,12 @@ LONGEST = 2000
 MOST_MAPS = 2
 """Each `map` over another may double a text or list; 26 of them took 2 GiB for a literal of 16 characters."""
 
-TOKEN = re.compile(
-    r"""(?P<skip>\s+|//[^\n]*)
+_TOKEN = r"""(?P<skip>\s+|//[^\n]*)
     |(?P<text>[rRbB]{0,2}(?:\"{3}[\s\S]*?\"{3}|'{3}[\s\S]*?'{3}|"(?:\\.|[^"\\\n])*"|'(?:\\.|[^'\\\n])*'))
     |(?P<real>\d+\.\d*(?:[eE][+-]?\d+)?|\.\d+(?:[eE][+-]?\d+)?|\d+[eE][+-]?\d+)
     |(?P<whole>0[xX][0-9a-fA-F]+[uU]?|\d+[uU]?)
     |(?P<name>[A-Za-z_]\w*)
-    |(?P<sign>&&|\|\||[<>=!]=|.)""",
-    re.VERBOSE,
-)
+    |(?P<sign>&&|\|\||[<>=!]=|.)"""
 _ARITHMETIC = frozenset("+-*/%")
 _BEFORE_UNARY = frozenset({"(", "[", "{", ",", "?", ":", "&&", "||", "<", ">", "<=", ">=", "==", "!=", "!"})
 
@@ -52,6 +49,23 @@ class Token(NamedTuple):
     kind: str
     text: str
     offset: int
+
+
+def tokens_of(text: str) -> list[Token]:
+    """Split an expression into its words.
+
+    Args:
+        text: the expression.
+
+    Returns:
+        Its words in their order, without space and comments.
+    """
+    # Compiled at the first use, as a run reads no expression of the built-in rules.
+    return [
+        Token(str(match.lastgroup), match.group(), match.start())
+        for match in re.finditer(_TOKEN, text, re.VERBOSE)
+        if match.lastgroup != "skip"
+    ]
 
 
 class Reference(NamedTuple):
@@ -91,11 +105,7 @@ def read_expression(text: str) -> Expression:
         raise RuleError(f"an expression of {len(text)} characters; the most is {LONGEST}")
     if not text.isascii() and any("\ud800" <= char <= "\udfff" for char in text):
         raise RuleError("half a character, which is not text")
-    tokens = [
-        Token(str(match.lastgroup), match.group(), match.start())
-        for match in TOKEN.finditer(text)
-        if match.lastgroup != "skip"
-    ]
+    tokens = tokens_of(text)
     _check_literals(tokens)
     maps = [token for token, after in pairwise(tokens) if (token.text, after.text) == ("map", "(")]
     if len(maps) > MOST_MAPS:

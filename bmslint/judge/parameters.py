@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from itertools import takewhile
 from typing import NamedTuple
 
-from bmslint.judge.expression import LONGEST, TOKEN, Expression, read_expression
+from bmslint.judge.expression import LONGEST, Expression, read_expression, tokens_of
 from bmslint.judge.faults import RuleError
 from bmslint.judge.template import Template, show
 
@@ -51,15 +51,15 @@ def put_in(text: str, parameters: Mapping[str, Parameter]) -> str:
 
 def _named(text: str) -> Iterator[tuple[int, int, str]]:
     """Where an expression names a parameter: start, end, the name after the dot."""
-    tokens = [match for match in TOKEN.finditer(text) if match.lastgroup != "skip"]
+    tokens = tokens_of(text)
     for i, token in enumerate(tokens):
-        if token.group() != NAME or (i and tokens[i - 1].group() == "."):
+        if token.text != NAME or (i and tokens[i - 1].text == "."):
             continue
         dot, name = tokens[i + 1 : i + 2], tokens[i + 2 : i + 3]
-        if dot and dot[0].group() == "." and name and name[0].lastgroup == "name":
-            yield token.start(), name[0].end(), name[0].group()
+        if dot and dot[0].text == "." and name and name[0].kind == "name":
+            yield token.offset, name[0].offset + len(name[0].text), name[0].text
         else:
-            yield token.start(), token.end(), ""
+            yield token.offset, token.offset + len(token.text), ""
 
 
 def read_filled(text: str, parameters: Mapping[str, Parameter]) -> Expression:

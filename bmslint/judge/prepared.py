@@ -150,7 +150,7 @@ def _expression(kept: Sequence[Any] | None) -> Expression | None:
 
 def _template(kept: Sequence[Any]) -> Template:
     texts, fields = kept
-    return Template(tuple(texts), tuple((path, form) for path, form in fields))
+    return Template(tuple(texts), tuple(map(tuple, fields)))
 
 
 def prepare() -> str:
