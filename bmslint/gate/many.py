@@ -3,32 +3,26 @@
 from __future__ import annotations
 
 import os
+import sys
 import time
-import warnings
-from collections import deque
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import BrokenExecutor, Executor, Future
-from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bmslint.gate.pool import Pool, usable_cpus
-from bmslint.gate.worker import Answer, Task, digests, judge_chunk, judge_file, not_finished
+from bmslint.gate.worker import Task, digests, judge_file
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
     from datetime import date
 
     from bmslint.judge.finding import Verdict
     from bmslint.judge.pack import Pack
 
-CHUNK = 8
-"""Files that are handed over together."""
-
-IN_FLIGHT = 4
-"""Chunks for each worker that are handed over or wait for their turn; it bounds the memory."""
-
 FEW = 24
 """So many files are judged in the process itself before workers are ready."""
+
+MOST_ON_WINDOWS = 61
+"""More processes its way of waiting does not take."""
 
 
 def judge_files(
@@ -53,8 +47,8 @@ def judge_files(
         pack: these rules, if they are loaded already.
         today: the day that dates under `accepted` are held against; the computer's in UTC if left out.
         allow_accepted_rejects: whether findings `reject` that a person took on do not count.
-        workers: how many processes judge, or how many the executor has; the number of usable CPUs if left
-            out. Whatever it is, the verdicts are the same.
+        workers: how many processes judge, or how many the executor has; as many as there are usable CPUs
+            if left out. Whatever it is, the verdicts are the same.
 
     Returns:
         The verdicts one by one, sorted by the files' names.
@@ -69,98 +63,51 @@ def judge_files(
     names = sorted({str(each) for each in files})
     rules = load_pack(own=own, installed=installed) if pack is None else pack
     day = today or utc_today()
-    count = min(usable_cpus() if workers is None else workers, -(-len(names) // CHUNK))
-    if executor is None and count > 1 and len(names) > FEW:
-        executor = _processes(count)
-    if executor is None:
+    count = usable_cpus() if workers is None else workers
+    if executor is None and not _worth_it(len(names), count):
         for name in names:
             yield judge_file(name, rules, day, allow_accepted_rejects)
         return
+    from bmslint.gate.dispatch import Dispatch
+
     run = f"{os.getpid()} {time.monotonic_ns()}"
     folders = tuple(str(each) for each in own)
     task = Task(folders, installed, digests(rules), day, allow_accepted_rejects, run)
-    judging = _Run(task, executor, count)
+    dispatch = Dispatch(task, executor, count)
     try:
-        yield from judging.verdicts(names)
+        yield from dispatch.verdicts(names)
     finally:
-        judging.end()
+        dispatch.end()
 
 
-def _processes(count: int) -> Pool | None:
-    """Start workers; None on a system that has no processes or locks for them."""
+def start_early(files: int, workers: int | None) -> None:
+    """Begin to get workers ready before the rules are loaded, in a program whose process is its own.
+
+    Args:
+        files: how many will be judged.
+        workers: as `judge_files` will be told.
+    """
+    if _worth_it(files, usable_cpus() if workers is None else workers):
+        from bmslint.gate.pool import start_server
+
+        start_server()
+
+
+def _worth_it(files: int, workers: int) -> bool:
+    return files > FEW and workers > 1
+
+
+def usable_cpus() -> int:
+    """Count the CPUs that this process may use.
+
+    Returns:
+        Their number, at least 1; in a container with a share of the machine, that share.
+    """
+    affinity = hasattr(os, "sched_getaffinity")
+    count = len(os.sched_getaffinity(0)) if affinity else os.cpu_count() or 1
     try:
-        pool = Pool(count)
-        pool.submit(os.getpid)
-    except (ImportError, NotImplementedError, OSError):
-        return None
-    return pool
-
-
-class _Run:
-    """Keeps workers busy, takes what they judged in order, and judges anew what a lost worker had."""
-
-    def __init__(self, task: Task, executor: Executor, workers: int) -> None:
-        self._task = task
-        self._executor = executor
-        self._workers = workers
-        self._alone: Pool | None = None
-        self._flight: deque[tuple[Sequence[str], Future[Answer]]] = deque()
-
-    def verdicts(self, names: Sequence[str]) -> Iterator[Verdict]:
-        """Give the verdicts in the order of the names."""
-        chunks = (names[start : start + CHUNK] for start in range(0, len(names), CHUNK))
-        for chunk in chunks:
-            self._flight.append((chunk, self._submitted(chunk)))
-            if len(self._flight) == IN_FLIGHT * self._workers:
-                yield from self._first()
-        while self._flight:
-            yield from self._first()
-
-    def _submitted(self, chunk: Sequence[str]) -> Future[Answer]:
-        try:
-            return self._executor.submit(judge_chunk, self._task, chunk)
-        except RuntimeError as error:  # broken, or shut down by whom it belongs to
-            self._warn(error)
-            self._executor = Pool(self._workers)
-            return self._executor.submit(judge_chunk, self._task, chunk)
-
-    def _first(self) -> Iterator[Verdict]:
-        chunk, future = self._flight.popleft()
-        for answer in self._answers(chunk, future):
-            yield from answer.verdicts
-            if answer.fault is not None:
-                raise answer.fault
-
-    def _answers(self, chunk: Sequence[str], future: Future[Answer]) -> Iterator[Answer]:
-        try:
-            answer = future.result()
-        except Exception as error:
-            # A worker was lost. Which file of all in flight it was is not known, so each gets another chance.
-            if not isinstance(self._executor, Pool):
-                self._warn(error)
-            return (self._alone_answer(name) for name in chunk)
-        return iter((answer,))
-
-    def _warn(self, error: Exception) -> None:
-        what = f"{type(error).__name__}: {error}" if str(error) else type(error).__name__
-        told = f"the executor lost work, which is judged in a process here ({what})"
-        warnings.warn(told, RuntimeWarning, stacklevel=2)
-
-    def _alone_answer(self, name: str) -> Answer:
-        """Judge a file in a process that has nothing else to do, so that it is known what ends it."""
-        if self._alone is None:
-            self._alone = Pool(1)
-        for _ in range(2):
-            with suppress(BrokenExecutor):
-                return self._alone.submit(judge_chunk, self._task, (name,)).result()
-        came = "the end of the process that judged it, twice, without a word from it"
-        advice = "want of memory may have ended it; if not, report it together with the file"
-        return Answer((not_finished(name, came, advice),))
-
-    def end(self) -> None:
-        """Let go of everything, finished or not."""
-        for _, future in self._flight:
-            future.cancel()
-        for pool in (self._executor, self._alone):
-            if isinstance(pool, Pool):
-                pool.shutdown()
+        quota, period = Path("/sys/fs/cgroup/cpu.max").read_text(encoding="ascii").split()
+        count = min(count, max(1, int(quota) // int(period)))
+    except (OSError, ValueError):  # no such limit here
+        pass
+    return min(count, MOST_ON_WINDOWS) if sys.platform == "win32" else count

@@ -3,11 +3,8 @@
 from __future__ import annotations
 
 import multiprocessing
-import os
-import sys
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
-from pathlib import Path
 from typing import ParamSpec, TypeVar
 
 from bmslint.gate import worker
@@ -16,24 +13,6 @@ P = ParamSpec("P")
 T = TypeVar("T")
 
 FORKS = "forkserver" in multiprocessing.get_all_start_methods()
-MOST_ON_WINDOWS = 61
-"""More processes its way of waiting does not take."""
-
-
-def usable_cpus() -> int:
-    """Count the CPUs that this process may use.
-
-    Returns:
-        Their number, at least 1; in a container with a share of the machine, that share.
-    """
-    affinity = hasattr(os, "sched_getaffinity")
-    count = len(os.sched_getaffinity(0)) if affinity else os.cpu_count() or 1
-    try:
-        quota, period = Path("/sys/fs/cgroup/cpu.max").read_text(encoding="ascii").split()
-        count = min(count, max(1, int(quota) // int(period)))
-    except (OSError, ValueError):  # no such limit here
-        pass
-    return min(count, MOST_ON_WINDOWS) if sys.platform == "win32" else count
 
 
 def start_server() -> None:

@@ -11,9 +11,8 @@ import pytest
 
 from bmslint import __version__
 from bmslint.data import rules_dir
-from bmslint.gate import many, worker
-from bmslint.gate.many import judge_files
-from bmslint.gate.pool import Pool, usable_cpus
+from bmslint.gate import dispatch, pool, worker
+from bmslint.gate.many import judge_files, usable_cpus
 from bmslint.judge.faults import PackError, PackProblem
 from bmslint.judge.finding import Verdict
 from bmslint.judge.judge import judge
@@ -63,7 +62,7 @@ def test_workers_change_nothing(fleet: list[Path], alone: list[Verdict], workers
 def test_chunks_change_nothing(
     fleet: list[Path], alone: list[Verdict], chunk: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(many, "CHUNK", chunk)
+    monkeypatch.setattr(dispatch, "CHUNK", chunk)
     with ThreadPoolExecutor(2) as executor:
         assert list(judge_files(fleet, executor, today=TODAY)) == alone
 
@@ -84,10 +83,10 @@ def test_no_file_gives_no_verdict() -> None:
 def test_a_system_without_processes_judges_all_the_same(
     fleet: list[Path], alone: list[Verdict], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    def refused(count: int) -> Pool:
+    def refused(*given: object, **named: object) -> None:
         raise PermissionError("no semaphores here")
 
-    monkeypatch.setattr(many, "Pool", refused)
+    monkeypatch.setattr(pool, "ProcessPoolExecutor", refused)
     assert list(judge_files(fleet, today=TODAY, workers=2)) == alone
 
 
@@ -104,11 +103,11 @@ def test_verdicts_come_while_others_are_judged(fleet: list[Path], monkeypatch: p
             most = max(most, self.handed - taken)
             return super().submit(*given, **named)
 
-    monkeypatch.setattr(many, "CHUNK", 2)
+    monkeypatch.setattr(dispatch, "CHUNK", 2)
     with Counting(1) as executor:
         for _ in judge_files(fleet, executor, today=TODAY, workers=2):
             taken += 1
-    assert (executor.handed, most) == (len(fleet), 2 * many.IN_FLIGHT * 2)
+    assert (executor.handed, most) == (len(fleet), 2 * dispatch.IN_FLIGHT * 2)
 
 
 def test_what_several_verdicts_say_is_sent_once(alone: list[Verdict], fleet: list[Path]) -> None:

@@ -13,8 +13,9 @@ from pathlib import Path
 import deadly
 import pytest
 
-from bmslint.gate import many
+from bmslint.gate import dispatch
 from bmslint.gate.many import judge_files
+from bmslint.gate.pool import Pool
 from bmslint.judge import judge as judging
 from bmslint.judge.finding import Verdict
 from bmslint.settings.reader import Document
@@ -45,8 +46,8 @@ def whole(files: list[Path], **different: tuple[str, str, list[str]]) -> list[tu
     return [different.get(path.stem.replace("-", "_"), (str(path), "not judged", [])) for path in files]
 
 
-TWICE = "the end of the process that judged it, twice, without a word from it"
-MEMORY = "want of memory may have ended it; if not, report it together with the file"
+TWICE = "no answer from the process that judged it, twice"
+MEMORY = "want of memory may have ended it; if not, report it with the file"
 
 
 @pytest.mark.parametrize("workers", [2, 3])
@@ -54,7 +55,7 @@ def test_a_file_that_ends_its_worker_twice_is_named_and_the_others_are_judged(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, workers: int
 ) -> None:
     files = small(tmp_path, "20-deadly-always.yaml", "40-deadly-once.yaml", "60-deadly-always.yaml")
-    monkeypatch.setattr(many, "judge_chunk", deadly.judge_chunk)
+    monkeypatch.setattr(dispatch, "judge_chunk", deadly.judge_chunk)
     verdicts = list(map(told, judge_files(files, today=TODAY, workers=workers)))
     named = {
         f"{number}_deadly_always": unusable(tmp_path / f"{number}-deadly-always.yaml", TWICE, MEMORY)
@@ -79,7 +80,7 @@ def test_an_executor_that_breaks_is_replaced_and_said_so(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     files = small(tmp_path, "20-deadly-always.yaml")
-    monkeypatch.setattr(many, "judge_chunk", deadly.judge_chunk)
+    monkeypatch.setattr(dispatch, "judge_chunk", deadly.judge_chunk)
     context = multiprocessing.get_context("forkserver")
     with (
         ProcessPoolExecutor(2, mp_context=context) as executor,
@@ -154,7 +155,7 @@ def test_whatever_judging_one_file_raises_is_told_of_that_file(
 def test_a_worker_out_of_memory_says_so_and_goes_on(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """In a real worker, with what raises it standing in for the physics."""
     files = small(tmp_path, "07-greedy.yaml", count=30)
-    monkeypatch.setattr(many, "judge_chunk", deadly.judge_chunk_greedily)
+    monkeypatch.setattr(dispatch, "judge_chunk", deadly.judge_chunk_greedily)
     verdicts = list(map(told, judge_files(files, today=TODAY, workers=2)))
     greedy = unusable(
         tmp_path / "07-greedy.yaml", "more memory needed than there is", "give the run more, or fewer workers"
@@ -167,6 +168,7 @@ import sys
 from datetime import date
 from pathlib import Path
 from bmslint.gate.many import judge_files
+from bmslint.gate.pool import Pool
 
 if __name__ == "__main__":
     for number, verdict in enumerate(judge_files(Path(sys.argv[1]).glob("*.yaml"), workers=2)):
@@ -216,7 +218,7 @@ def test_a_run_that_nobody_takes_on_ends_its_workers(tmp_path: Path) -> None:
 
 
 def test_a_pool_that_lost_a_worker_takes_work_again() -> None:
-    pool = many.Pool(1)
+    pool = Pool(1)
     try:
         with pytest.raises(BrokenExecutor):
             pool.submit(deadly.end).result()
