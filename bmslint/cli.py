@@ -26,6 +26,10 @@ COMMANDS = {
         "show every quantity derived from a settings file",
         "bmslint facts pack.yaml --format json",
     ),
+    "explain": (
+        "tell in plain words why a file was judged as it was, or what a rule is about",
+        "bmslint explain pack.yaml cold-release-before-core",
+    ),
     "schema": ("print the JSON Schema of a settings file", "bmslint schema > settings.schema.json"),
     "rules": ("list the rules, or show one", "bmslint rules cold-inhibit-missing"),
 }

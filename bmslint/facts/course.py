@@ -183,10 +183,11 @@ class _Line:
         scene, loop = self.scene, self.loop
         times = self._times()
         read, coldest, hottest = self._at(times)
-        if not (self.released_s or self.warm_s):
+        if not self.released_s:
             left = np.abs(coldest - coldest[-1]) > SETTLED * max(float(np.ptp(coldest)), 1e-9)
             settled = int(np.flatnonzero(left)[-1]) + 1 if left.any() else 0
-            times = self._times(float(times[min(settled, len(times) - 1)]))
+            end_s = float(times[min(settled, len(times) - 1)])
+            times = self._times(max(end_s, (self.warm_s or 0.0) * BEYOND))
             read, coldest, hottest = self._at(times)
         moments = {
             time: Moment(time, *(float(each[number]) for each in (read, coldest, hottest)))
@@ -220,7 +221,7 @@ class _Line:
         """Give the times to tell: evenly to the end, the instants that matter, and the heater's switches."""
         import numpy as np
 
-        last = max(self.released_s or 0.0, self.warm_s or 0.0) * BEYOND or self.end_s
+        last = max(self.released_s, self.warm_s or 0.0) * BEYOND if self.released_s else self.end_s
         last = min(last if end_s is None else end_s, self.end_s)
         volumes = prod(axis.count for axis in self.loop.block.axes)
         number = min(max(MOST_LOOKED_AT // volumes, FEWEST_TIMES), TIMES)

@@ -105,7 +105,7 @@ _ENTRIES = (
         "lag", r"\blags?\b", "A sensor needs a while to follow the temperature of the place where it sits.",
     ),
     _Entry(
-        "nominal", r"\bnominal\b|\bproperties that are to be expected\b",
+        "nominal", r"\bnominal\b",
         "With every property at the value that is to be expected of such a pack.",
     ),
     _Entry(

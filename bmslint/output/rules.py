@@ -52,6 +52,19 @@ def rule_text(rule: Rule) -> str:
     Returns:
         A paragraph for each part of the rule.
     """
+    shown = [f"{name}: {text}" for name, text in rule_parts(rule)]
+    return "\n".join([*map(visible, [f"{rule.id}: {rule.title}", "", *shown]), ""])
+
+
+def rule_parts(rule: Rule) -> list[tuple[str, str]]:
+    """Give the parts of a rule that it has.
+
+    Args:
+        rule: the rule.
+
+    Returns:
+        Name and text of each, the text without line breaks of its own.
+    """
     parts = {
         "Severity": rule.severity,
         "Family": rule.family,
@@ -68,12 +81,14 @@ def rule_text(rule: Rule) -> str:
         "Also silences": ", ".join(rule.covers),
     }
     sources = [
-        f"Source ({each.how}): {each.title}{', ' if each.clause else ''}{each.clause}"
+        (f"Source ({each.how})", f"{each.title}{', ' if each.clause else ''}{each.clause}")
         for each in rule.sources
     ]
-    shown = [f"{name}: {' '.join(text.split())}" for name, text in parts.items() if text]
-    lines = [f"{rule.id}: {rule.title}", "", *shown, *map(_parameter, rule.parameters.items()), *sources]
-    return "\n".join([*map(visible, lines), ""])
+    shown = [
+        *((name, text) for name, text in parts.items() if text),
+        *map(_parameter, rule.parameters.items()),
+    ]
+    return [(name, " ".join(text.split())) for name, text in (*shown, *sources)]
 
 
 def retired_text(rule: Retired) -> str:
@@ -85,6 +100,19 @@ def retired_text(rule: Retired) -> str:
     Returns:
         A paragraph for what it said, why it is gone and what speaks of the same now.
     """
+    shown = [f"{name}: {text}" for name, text in retired_parts(rule)]
+    return "\n".join([*map(visible, [f"{rule.id}: {rule.title}", "", *shown]), ""])
+
+
+def retired_parts(rule: Retired) -> list[tuple[str, str]]:
+    """Give the parts of a rule that is no longer run.
+
+    Args:
+        rule: the rule.
+
+    Returns:
+        Name and text of each, the text without line breaks of its own.
+    """
     parts = {
         "Severity": rule.severity,
         "Why": rule.why,
@@ -92,8 +120,7 @@ def retired_text(rule: Retired) -> str:
         "Because": rule.retired_because,
         "Instead": ", ".join(rule.instead),
     }
-    shown = [f"{name}: {' '.join(text.split())}" for name, text in parts.items() if text]
-    return "\n".join([*map(visible, [f"{rule.id}: {rule.title}", "", *shown]), ""])
+    return [(name, " ".join(text.split())) for name, text in parts.items() if text]
 
 
 def _template(template: Template) -> str:
@@ -102,8 +129,8 @@ def _template(template: Template) -> str:
     return "".join(text + field for text, field in zip(template.texts, [*fields, ""], strict=True))
 
 
-def _parameter(named: tuple[str, Parameter]) -> str:
+def _parameter(named: tuple[str, Parameter]) -> tuple[str, str]:
     name, (value, unit, means, stated) = named
     was = f", {show(stated)} in the rule file" if value != stated else ""
     number = f"{show(value)} {unit}".strip()
-    return f"Parameter {name} ({number}{was}): {' '.join(means.split())}"
+    return f"Parameter {name} ({number}{was})", means

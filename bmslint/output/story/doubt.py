@@ -66,7 +66,7 @@ _DEFAULT = re.compile(r"(\w+) = (\S+) \((\S+) to (\S+)\)(?:; declare (\S+))?")
 
 
 class Assumed(NamedTuple):
-    """A property that was assumed: what it is, its value and range with units, the setting that replaces it."""
+    """A property that was assumed: what it is, value and range with units, the setting that replaces it."""
 
     words: str
     value: str

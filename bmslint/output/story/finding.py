@@ -47,8 +47,10 @@ def finding_story(finding: Finding, rule: Rule, inputs: Inputs, courses: Mapping
     pairs = compared(rule, inputs)
     here = [each for each in pairs if not each.path or finding.path.startswith(each.path)]
     happens = happens_part(teller, rule, courses)
-    if happens is not None and finding.unfavourable_only:
-        happens = happens._replace(paragraphs=(*happens.paragraphs, NOMINAL))
+    if happens is not None:
+        told = (NOMINAL,) if finding.unfavourable_only else ()
+        heading = "What then happens in this pack"
+        happens = happens._replace(heading=heading, paragraphs=(*happens.paragraphs, *told))
     parts = (
         settings_part(
             teller,
@@ -146,6 +148,6 @@ def _change(finding: Finding, rule: Rule) -> Section | None:
             "and no other becomes worse."
         )
     entries = [
-        Entry(f"{label(each.set)} ({each.set})", shown_setting(each.set, each.to)) for each in finding.suggest
+        Entry(label(each.set), shown_setting(each.set, each.to), path=each.set) for each in finding.suggest
     ]
     return Section("change", "What to change", (told,), tuple(entries))

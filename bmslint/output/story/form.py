@@ -11,11 +11,20 @@ if TYPE_CHECKING:
 
 
 class Entry(NamedTuple):
-    """A labelled value with its unit; `place` is where it stands in the file, empty for what does not."""
+    """A labelled value with its unit.
+
+    Args:
+        label: what it is, in plain words.
+        value: the value.
+        place: where it stands, as file, line and column; or `declare` and the setting that would replace what
+            was assumed; empty for what has neither.
+        path: the setting, fact or limit as files and rules call it; empty for what has none.
+    """
 
     label: str
     value: str
     place: str = ""
+    path: str = ""
 
 
 class Table(NamedTuple):

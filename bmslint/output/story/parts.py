@@ -50,7 +50,7 @@ def settings_part(teller: Teller, paths: Iterable[str], places: Mapping[str, str
         value = teller.inputs.resolve(path, None)
         there = isinstance(value, bool | int | float | str | list | dict)
         told = shown_setting(path, value) if there else "not in the file"
-        entries.append(Entry(f"{label(path)} ({path})", told, places.get(path, "")))
+        entries.append(Entry(label(path), told, places.get(path, ""), path))
     if len(entries) > MOST_ENTRIES:
         rest = len(entries) - MOST_ENTRIES
         entries = [*entries[:MOST_ENTRIES], Entry("and others", f"{rest} settings more")]
@@ -73,18 +73,19 @@ def happens_part(teller: Teller, rule: Rule, courses: Mapping[str, Course]) -> S
     names = {".".join(parts) for parts in named}
     paragraphs: list[str] = []
     table = None
+    for run in RUNS:
+        if run in groups:
+            paragraphs += warmup_tale(teller, run)
+            if table is None and run in courses and paragraphs:
+                table = minutes(teller, courses[run])
     for group in groups:
-        if group in RUNS:
-            paragraphs += warmup_tale(teller, group)
-            if table is None and group in courses and paragraphs:
-                table = minutes(teller, courses[group])
-        elif told := " ".join(
+        if told := " ".join(
             filter(None, (_line(teller, line, group, names) for line in TALES.get(group, ())))
         ):
             paragraphs.append(told)
     if not paragraphs:
         return None
-    return Section("happens", "What then happens in this pack", tuple(paragraphs), table=table)
+    return Section("happens", "What happens in this pack", tuple(paragraphs), table=table)
 
 
 def _said(rule: Rule) -> list[str]:
@@ -137,14 +138,14 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
     unit = rule.unit
-    at = f"{label(each.path)} ({each.path}): " if each.path else ""
+    path = each.path or _path(rule.value)
     fact = _fact(rule.value)
     quantity = teller.quantity(fact) if fact else None
     ends = None
     if quantity is not None and isinstance(quantity.low, float) and isinstance(quantity.high, float):
         ends = quantity.low, quantity.high
     value = number(each.value, unit, fact or "value", ends, apart_from=each.limit)
-    entries = [Entry(f"{at}{_what(rule.value, each.path, 'value')}", teller.tell(value))]
+    entries = [Entry(_what(rule.value, each.path, _computed(rule)), teller.tell(value), path=path)]
     ranged = _number(each.unfavourable_value) and each.unfavourable_value != each.value
     if ranged:
         assert isinstance(each.unfavourable_value, float)
@@ -152,7 +153,7 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
         worst = number(each.unfavourable_value, unit, source, ends, apart_from=each.limit)
         entries.append(Entry("the same, with unfavourable properties", teller.tell(worst)))
     limit = number(each.limit, unit, _source(rule.limit))
-    entries.append(Entry(_limit_words(rule), teller.tell(limit)))
+    entries.append(Entry(_limit_words(rule), teller.tell(limit), path=_path(rule.limit)))
     entries += _differences(teller, each, unit, spoke, ends if ranged else None)
     return entries
 
@@ -187,9 +188,20 @@ def _fact(expression: Expression | None) -> str:
     return text if PATH.fullmatch(text) and text.startswith("facts.") else ""
 
 
-def _source(expression: Expression | None) -> str:
+def _path(expression: Expression | None) -> str:
+    """The path that an expression is, empty if it is more than that or belongs to an entry of a list."""
     text = expression.text.strip() if expression is not None else ""
-    return text if PATH.fullmatch(text) and not text.startswith("item") else "limit"
+    return text if PATH.fullmatch(text) and not text.startswith("item") else ""
+
+
+def _computed(rule: Rule) -> str:
+    """What a value is that is worked out from several: its expression."""
+    text = " ".join(rule.value.text.split()) if rule.value is not None else ""
+    return f"value: {text}" if text else "value"
+
+
+def _source(expression: Expression | None) -> str:
+    return _path(expression) or "limit"
 
 
 def _what(expression: Expression | None, here: str, otherwise: str) -> str:
@@ -246,5 +258,5 @@ def named_values(teller: Teller, rule: Rule) -> tuple[Entry, ...]:
             if shown is not None and limit and isinstance(value, float):
                 shown = f"{show(value)} {unit_at(path)}".rstrip()
         if shown is not None:
-            entries.append(Entry(f"{words.rstrip('.')} ({path})", shown))
+            entries.append(Entry(words.rstrip("."), shown, path=path))
     return tuple(entries[:MOST_ENTRIES])

@@ -51,13 +51,16 @@ def silence_story(
         The story.
     """
     teller = Teller(inputs)
+    looks = " ".join(rule.title.split())
     if outcome.state == "passed":
-        lead = "The rule looked at these settings and found nothing to say."
+        lead = f"The rule looks for this: {looks}. It was judged on this file, and it is not so."
         parts = _passed(teller, rule, inputs, courses)
     elif outcome.state == "not judged":
-        lead, parts = _not_judged(rule, lacks.missing if lacks is not None else ())
+        lead = f"The rule looks for this: {looks}. Whether it is so cannot be told from this file."
+        parts = _not_judged(lacks.missing if lacks is not None else ())
     else:
-        lead, parts = _does_not_apply(teller, rule, outcome.reason)
+        why, parts = _does_not_apply(teller, rule, outcome.reason)
+        lead = f"The rule looks for this: {looks}. {why}"
     story = Story(
         rule=rule.id,
         title=rule.title,
@@ -74,9 +77,8 @@ def silence_story(
 
 
 def _asks(rule: Rule) -> Section:
-    """What the rule is there for; its title states the fault that it looks for."""
-    looks = f"It speaks when this is so: {' '.join(rule.title.split())}."
-    return Section("asks", "What the rule looks for", (looks, " ".join(rule.why.split())))
+    """What the fault would do that the rule looks for."""
+    return Section("asks", "Why the rule looks for that", (" ".join(rule.why.split()),))
 
 
 def _passed(
@@ -90,31 +92,30 @@ def _passed(
     return happens, Section("limit", "What was looked at", entries=values) if values else None
 
 
-def _not_judged(rule: Rule, missing: tuple[str, ...]) -> tuple[str, tuple[Section, ...]]:
-    entries = tuple(Entry(f"{label(path)} ({path})", "not in the file") for path in missing)
+def _not_judged(missing: tuple[str, ...]) -> tuple[Section, ...]:
+    entries = tuple(Entry(label(path), "not in the file", path=path) for path in missing)
     told = (
         "Add these to the settings file and judge it again. What the pack truly does not have is written as "
         "`none`, and the rule then knows that.",
     )
-    lead = "The rule could not be judged: it needs settings that the file does not have."
-    return lead, (Section("missing", "What is missing", told, entries),)
+    return (Section("missing", "What is missing", told, entries),)
 
 
 def _does_not_apply(teller: Teller, rule: Rule, reason: str) -> tuple[str, tuple[Section | None, ...]]:
     same = _SAME_CAUSE.fullmatch(reason)
     if same is not None:
         other = same["rule"]
-        lead = (
-            f"Its condition is not met, but another rule, {other}, speaks of the same cause. One cause "
-            f"gives one finding; mend what {other} says, and this rule is judged by itself."
+        why = (
+            f"It is so, but the rule {other} speaks of the same cause, and one cause gives one finding. "
+            f"Mend what {other} says, and this rule is judged by itself."
         )
-        return lead, ()
+        return why, ()
     only = _ONLY_WHERE.fullmatch(reason)
     if only is None:
-        return f"The rule does not concern this pack: {reason}.", ()
+        return f"That does not concern this pack: {reason}.", ()
     condition = " ".join(only["condition"].split())
     references = rule.applies.references if rule.applies is not None else ()
     asked = rule._replace(references=tuple(references))
     entries = named_values(teller, asked)
-    lead = "The rule is only for packs that meet a condition, and this one does not."
-    return lead, (Section("limit", "The condition", (f"It asks for: {condition}",), entries),)
+    why = "It is a rule for packs that meet a condition, and this one does not."
+    return why, (Section("limit", "The condition", (f"It asks for: {condition}",), entries),)

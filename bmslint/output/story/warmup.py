@@ -10,10 +10,10 @@ from bmslint.output.story.form import Table
 from bmslint.output.story.teller import number
 
 if TYPE_CHECKING:
-    from bmslint.facts.course import Course
+    from bmslint.facts.course import Course, Run
     from bmslint.output.story.teller import Teller
 
-RUNS = ("heated_warmup", "ambient_warmup")
+RUNS: tuple[Run, ...] = ("heated_warmup", "ambient_warmup")
 STANDING = "The pack has stood at {.starts_degC} so long that every cell is as cold as the air."
 BEGINS = {
     "heated_warmup": "A charger is there and the heater works by its own settings.",
@@ -24,7 +24,10 @@ AFTER = (
     "bear at their temperature, at worst by {.excess_current_A}.",
     "Of these, {.below_limit_Ah} pass while a cell is colder than it may be charged at all.",
 )
-HEATED = "Two hours on, the heater has used {.energy_Wh}, {.energy_share_pct} of what the full pack holds."
+HEATED = (
+    "Two hours after charging resumed, the heater has used {.energy_Wh}, {.energy_share_pct} of what the "
+    "full pack holds."
+)
 # Instants between the start, the release and the moment at which the coldest point is warm.
 BETWEEN = 3
 
@@ -135,7 +138,7 @@ def minutes(teller: Teller, course: Course) -> Table:
     """
     marked = {0.0: "", **({course.warm.time_s: "warm enough"} if course.warm else {})}
     if course.released:
-        marked[course.released.time_s] = "charging resumes"
+        marked[course.released.time_s] = "charging on"
     ends = sorted({*marked, *(() if course.released else (course.times_s[-1],))})
     wanted = set(ends)
     for before, after in itertools.pairwise(ends):
@@ -149,10 +152,7 @@ def minutes(teller: Teller, course: Course) -> Table:
         when = number(time / 60.0, "min", "course")
         cells = [number(each, "degC", "course", (each - 0.05, each + 0.05)) for each in (read, cold, hot)]
         rows.append((teller.tell(when), *(teller.tell(each) for each in cells), marked.get(time, "")))
-    sensor = ", ".join(course.sensors)
-    return Table(
-        "Minute by minute", ("after", f"sensor {sensor}", "coldest point", "hottest point", ""), tuple(rows)
-    )
+    return Table("Minute by minute", ("after", "sensor", "coldest", "hottest", ""), tuple(rows))
 
 
 def _nearest(course: Course, time_s: float) -> float:
