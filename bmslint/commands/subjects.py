@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from hashlib import sha256
 from os import path as paths
 from pathlib import Path
@@ -13,10 +13,11 @@ from bmslint.facts.course import Course, course
 from bmslint.facts.current_lines import current_lines
 from bmslint.facts.response import Response, response
 from bmslint.judge.finding import Place
-from bmslint.judge.judge import judge
+from bmslint.judge.judge import judged
 from bmslint.limits import load_limits
 from bmslint.output.report.figures.currents import Currents
 from bmslint.output.report.subject import Setting, Subject
+from bmslint.output.story.finding import finding_story
 from bmslint.settings import read, read_text
 from bmslint.settings.files import load
 
@@ -24,7 +25,10 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bmslint.facts.course import Run
+    from bmslint.judge.finding import Finding, Verdict
+    from bmslint.judge.inputs import Inputs
     from bmslint.judge.pack import Pack
+    from bmslint.output.story.form import Story
     from bmslint.settings.reader import Document
 
 RUNS: tuple[Run, ...] = ("heated_warmup", "ambient_warmup")
@@ -50,13 +54,15 @@ def subject(file: Path, pack: Pack, today: date, allow_accepted_rejects: bool) -
     document = read_text(content, str(file)) if isinstance(content, bytes) else read(file)
     digests = [(str(file), sha256(content).hexdigest())] if isinstance(content, bytes) else []
     digests += _bases(document)
-    verdict = judge(document, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
-    if verdict.errors:
-        return Subject(verdict, "", {}, (), {}, None, (), (), None, tuple(digests))
+    verdict, judgement = judged(document, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
+    if judgement is None:
+        return Subject(verdict, "", {}, (), {}, None, {}, (), (), None, tuple(digests))
     data = document.data
     limits = load_limits(data)
     lines = current_lines(data, limits)
-    courses = [course(data, limits, run) for run in RUNS]
+    courses: dict[str, Course] = {
+        run: each for run in RUNS if isinstance(each := course(data, limits, run), Course)
+    }
     responses = [response(data, limits, run) for run in RUNS]
     return Subject(
         verdict=verdict,
@@ -65,7 +71,8 @@ def subject(file: Path, pack: Pack, today: date, allow_accepted_rejects: bool) -
         settings=tuple(_settings(document)),
         limits=limits.data,
         facts=derive(data, limits, whole=True),
-        courses=tuple(each for each in courses if isinstance(each, Course)),
+        stories=_stories(verdict, judgement.inputs, pack, courses),
+        courses=tuple(courses.values()),
         responses=tuple(each for each in responses if isinstance(each, Response)),
         currents=None if lines is None else Currents(lines.permitted, lines.borne),
         digests=tuple(digests),
@@ -83,6 +90,18 @@ def _bases(document: Document) -> Iterator[tuple[str, str]]:
         seen.add(paths.realpath(base))
         yield base, sha256(content).hexdigest()
         document = read_text(content, base)
+
+
+def _stories(
+    verdict: Verdict, inputs: Inputs, pack: Pack, courses: Mapping[str, Course]
+) -> dict[Finding, Story]:
+    taken = (each for entry in verdict.accepted for each in entry.findings)
+    stories = {}
+    for each in (*verdict.findings, *taken):
+        rule = pack.rule(each.rule)
+        if rule is not None:
+            stories[each] = finding_story(each, rule, inputs, courses)
+    return stories
 
 
 def _settings(document: Document) -> Iterator[Setting]:

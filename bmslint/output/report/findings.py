@@ -1,56 +1,93 @@
-"""The findings of a file: what, where, how much, why it hurts, what would pass."""
+"""The findings of a file: what, where, how much, what then happens, what it does, what would pass."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
-from bmslint.judge.template import show
 from bmslint.output.report.markup import Markup, code, joined, outside, prose, tag
 from bmslint.output.report.signs import sign, tone
-from bmslint.output.report.words import amount
-from bmslint.output.words import ACCEPTED, CONFIDENCES, NOT_APPLICABLE
+from bmslint.output.words import ACCEPTED, NOT_APPLICABLE
 
 if TYPE_CHECKING:
     from bmslint.judge.finding import Accepted, Finding, NotApplicable, Place
-    from bmslint.judge.pack import Pack
     from bmslint.output.report.heads import Heads
+    from bmslint.output.story.form import Entry, Section, Story, Table
 
 NOT_GIVEN = "(not given)"
+OPEN, FOLDED = ("happens", "harm", "change", "remedy"), ("settings", "sure")
+"""Sections of a story that are read at once, and those that a reader opens."""
 
 
-def finding(each: Finding, name: str, heads: Heads, pack: Pack, counted: bool = True) -> Markup:
+class Told:
+    """What was told already on the page, so that it is not told twice.
+
+    Args:
+        defaults: id of the part of the page that lists default properties.
+    """
+
+    def __init__(self, defaults: str) -> None:
+        self.defaults = defaults
+        self._known: dict[object, str] = {}
+
+    def before(self, section: Section, name: str) -> str | None:
+        """Note a section of a finding.
+
+        Args:
+            section: the section.
+            name: id of the finding.
+
+        Returns:
+            Id of the finding under which the same was told; None if it is new.
+        """
+        known = self._known.setdefault((section.name, section.paragraphs, section.table), name)
+        return None if known == name else known
+
+
+def finding(story: Story, name: str, heads: Heads, told: Told, counted: bool = True) -> Markup:
     """Write one finding.
 
     Args:
-        each: the finding.
+        story: the finding's.
         name: id of its article on the page.
-        heads: what headings are to be written as.
-        pack: the rules, for the sources.
+        heads: what the headings of the part are written as.
+        told: what was told already.
         counted: whether it counts for the verdict.
 
     Returns:
         An article.
     """
-    severity = each.severity.capitalize() + ("" if counted else ", not counted")
+    severity = (
+        f"{story.severity.capitalize()}: {story.says}"
+        if counted
+        else f"{story.severity.capitalize()}, not counted"
+    )
+    below = heads.deeper().deeper()
+    known = {section.name: section for section in story.sections}
+    shown = [_section(known[each], name, below, told) for each in OPEN if each in known]
+    folded = [_section(known[each], name, below, told) for each in FOLDED if each in known]
+    where = joined(place(story.place), " ", code(story.place.path)) if story.place else joined()
     return tag(
         "article",
-        tag("p", sign(each.severity), " ", severity, class_="severity"),
-        heads.below(each.title, id=f"{name}-head"),
-        tag("p", place(each), " ", code(each.path), class_="place fine"),
-        tag("p", prose(each.message)),
-        _held(each),
-        tag("p", tag("span", "Why. ", class_="strong"), prose(each.why)),
-        tag("p", tag("span", "What to do. ", class_="strong"), prose(each.remedy)),
-        _passes(each),
-        _details(each, pack),
-        class_=f"finding {tone(each.severity)}",
+        tag("p", sign(story.severity), " ", severity, class_="severity"),
+        heads.below(story.title, id=f"{name}-head"),
+        tag("p", where, class_="place fine"),
+        tag("p", prose(story.lead), class_="lead"),
+        _limit(known.get("limit")),
+        shown,
+        tag(
+            "details",
+            tag("summary", "The settings involved, and how sure this is"),
+            folded,
+            tag("p", "Rule ", code(story.rule), "."),
+        ),
+        class_=f"finding {tone(story.severity)}",
         id=name,
         aria_labelledby=f"{name}-head",
     )
 
 
-def place(where: Finding | Place | Accepted | NotApplicable) -> Markup:
+def place(where: Place | Accepted | NotApplicable) -> Markup:
     """Write where something stands.
 
     Args:
@@ -62,75 +99,82 @@ def place(where: Finding | Place | Accepted | NotApplicable) -> Markup:
     return joined(outside(where.file), f", line {where.line}")
 
 
-def _held(each: Finding) -> Markup:
-    """Value and limit, where both are numbers."""
-    if not isinstance(each.value, float) or not isinstance(each.limit, float):
-        return Markup("")
-    rows = (("found", each.value), ("limit", each.limit))
-    return tag(
-        "dl",
-        (tag("div", tag("dt", name), tag("dd", amount(value, each.unit))) for name, value in rows),
-        class_="held",
+def _limit(section: Section | None) -> Markup:
+    """The values that were held against each other."""
+    if section is None:
+        return joined()
+    return joined(
+        tag("dl", map(_pair, section.entries), class_="held") if section.entries else "",
+        (tag("p", prose(each), class_="quiet fine") for each in section.paragraphs),
     )
 
 
-def _passes(each: Finding) -> Markup:
-    if not each.suggest:
-        return Markup("")
-    ways = (
-        tag("li", code(change.set), ": ", tag("span", show(change.to), class_="strong"))
-        for change in each.suggest
-    )
-    return joined(tag("p", "Tried, judged again with every rule, and passing:"), tag("ul", ways))
+def _pair(entry: Entry) -> Markup:
+    return tag("div", tag("dt", prose(entry.label)), tag("dd", prose(entry.value)))
 
 
-def _details(each: Finding, pack: Pack) -> Markup:
-    """What stands behind a finding: settings involved, what it rests on, the rule and its sources."""
-    rows: list[tuple[str, Markup]] = []
-    if each.related:
-        involved = [joined(code(other.path), f" (line {other.line})") for other in each.related]
-        rows.append(("settings involved", _listed(involved)))
-    rests = CONFIDENCES[each.confidence]
-    if each.assumed:
-        rests += "; the defaults are listed under what the numbers rest on"
-    rows.append(("rests on", joined(rests)))
-    rows.append(("rule", code(each.rule)))
-    rule = pack.rule(each.rule)
-    if rule is not None:
-        sources = [
-            joined(source.title, f", {source.clause}" if source.clause else "", f" ({source.how})")
-            for source in rule.sources
-        ]
-        rows.append(("sources", _listed(sources)))
-    return tag(
-        "dl",
-        (joined(tag("dt", name), tag("dd", told)) for name, told in rows if told),
-        class_="pairs fine",
+def _section(section: Section, name: str, heads: Heads, told: Told) -> Markup:
+    parts: list[Markup] = [heads.head(section.heading)]
+    before = told.before(section, name) if section.name == "happens" else None
+    if before is not None:
+        same = tag("a", "the finding above", href=f"#{before}")
+        return joined(*parts, tag("p", "The same as told under ", same, "."))
+    parts += [tag("p", prose(each)) for each in section.paragraphs]
+    if section.table is not None:
+        parts.append(_table(section.table))
+    if section.name == "sure" and section.entries:
+        listed = tag("a", "default properties", href=f"#{told.defaults}")
+        parts.append(tag("p", f"{len(section.entries)} of them; they are listed under ", listed, "."))
+    elif section.entries:
+        parts.append(tag("dl", map(_setting, section.entries), class_="pairs fine"))
+    return joined(parts)
+
+
+def _setting(entry: Entry) -> Markup:
+    where = [tag("span", "; ", outside(entry.place), class_="quiet")] if entry.place else []
+    return joined(
+        tag("dt", prose(entry.label)), tag("dd", tag("span", prose(entry.value), class_="strong"), *where)
     )
 
 
-def _listed(parts: Sequence[Markup]) -> Markup:
-    return joined(*(joined(part, "; " if i < len(parts) - 1 else "") for i, part in enumerate(parts)))
+def _table(table: Table) -> Markup:
+    head = (tag("th", text, scope="col") if text else tag("td") for text in table.head)
+    rows = (
+        tag("tr", tag("th", prose(row[0]), scope="row"), (tag("td", prose(cell)) for cell in row[1:]))
+        for row in table.rows
+    )
+    inside = tag(
+        "table",
+        tag("caption", table.caption),
+        tag("thead", tag("tr", head)),
+        tag("tbody", rows),
+        class_="minutes",
+    )
+    # On a phone it is wider than the page and scrolls by itself, with the keyboard too.
+    return tag("div", inside, class_="scroll", role="region", aria_label=table.caption, tabindex=0)
 
 
-def taken_on(entries: Sequence[Accepted], name: str, heads: Heads, pack: Pack) -> Iterator[Markup]:
+def taken_on(
+    entries: Sequence[Accepted], stories: Mapping[Finding, Story], name: str, heads: Heads, told: Told
+) -> Iterator[Markup]:
     """Write what a person took on.
 
     Args:
         entries: those of the file.
+        stories: of each finding.
         name: beginning of the ids.
         heads: what headings are to be written as.
-        pack: the rules.
+        told: what was told already.
 
     Yields:
         A paragraph for each entry, and its findings that do not count.
     """
     for number, entry in enumerate(entries, 1):
-        told = ("reason", entry.reason), ("by", entry.by), ("until", _until(entry))
-        parts = [joined(f"{key}: ", outside(text or NOT_GIVEN), "; ") for key, text in told]
+        given = ("reason", entry.reason), ("by", entry.by), ("until", _until(entry))
+        parts = [joined(f"{key}: ", outside(text or NOT_GIVEN), "; ") for key, text in given]
         yield tag("p", code(entry.rule or NOT_GIVEN), ": ", *parts, f"{ACCEPTED[entry.state]}.")
         for count, each in enumerate(entry.findings, 1):
-            yield finding(each, f"{name}-{number}-{count}", heads, pack, counted=False)
+            yield finding(stories[each], f"{name}-{number}-{count}", heads, told, counted=False)
 
 
 def _until(entry: Accepted) -> str:
@@ -151,7 +195,9 @@ def not_applicable(entries: Sequence[NotApplicable]) -> Iterator[Markup]:
         A paragraph for each.
     """
     for entry in entries:
-        lacks = [joined("; lacks ", _listed([code(path) for path in entry.missing]))] if entry.missing else []
+        lacks = (
+            [joined("; lacks ", (joined(code(path), " ") for path in entry.missing))] if entry.missing else []
+        )
         reason = outside(entry.reason or NOT_GIVEN)
         yield tag(
             "p", code(entry.rule or NOT_GIVEN), ": ", reason, f"; {NOT_APPLICABLE[entry.state]}", *lacks, "."

@@ -268,15 +268,12 @@ def _table(response: Response, chosen: Choice) -> Markup:
         if not own and (release - chosen.releases[0]) % TOLD_EVERY_K:
             continue
         found = response.at(0, release, response.hold_s)
-        cells = (
-            ("not released", "") if found is None else (degrees(found.coldest_degC), _duration(found.time_s))
-        )
         mark = " (the file's)" if own else ""
-        rows.append(
-            tag(
-                "tr", tag("th", f"{degrees(release)}{mark}", scope="row"), (tag("td", each) for each in cells)
-            )
-        )
+        head = f"{degrees(release)}{mark}" if found else f"{degrees(release)}{mark} and above"
+        cells = (degrees(found.coldest_degC), _duration(found.time_s)) if found else ("not released", "")
+        rows.append(tag("tr", tag("th", head, scope="row"), (tag("td", each) for each in cells)))
+        if found is None:
+            break
     heads = ("Release above", "Coldest point then", "After")
     return tag(
         "table",

@@ -19,6 +19,8 @@ VOID = frozenset({"br", "col", "hr", "input", "link", "meta"})
 Attribute = str | int | float | bool | None
 
 _UNIT = re.compile(r"\bdegC\b")
+_APART = re.compile(r"(?<=\d) (?=(?:°C|[KAVWhs%]|mV|Ah|Wh|min|mm|mA)(?!\w))")
+_MINUS = re.compile(r"(?<![\w.)\]-])-(?=\d)")
 
 
 class Markup(str):
@@ -65,16 +67,18 @@ def joined(*children: Markup | str | Iterable[Markup | str]) -> Markup:
     return Markup("".join(parts))
 
 
-def prose(text: str) -> str:
+def prose(text: str) -> Markup:
     """Give a sentence of a rule or a fact as a person reads it.
 
     Args:
         text: words with units as keys have them.
 
     Returns:
-        The same with degrees Celsius by their sign; names of settings stay as they are.
+        The same with degrees Celsius by their sign, a true minus, and numbers held together with their units;
+        names of settings stay as they are.
     """
-    return _UNIT.sub("°C", " ".join(text.split()))
+    plain = _MINUS.sub("\u2212", _UNIT.sub("°C", " ".join(text.split())))
+    return Markup(_APART.sub("\u00a0", joined(plain)))
 
 
 def outside(text: str) -> Markup:

@@ -9,15 +9,16 @@ from bmslint.output.report.figures.block import block, sections_worth_drawing
 from bmslint.output.report.figures.currents import currents
 from bmslint.output.report.figures.ladder import ladder, rungs
 from bmslint.output.report.figures.warmup import warmup
-from bmslint.output.report.findings import finding, not_applicable, taken_on
+from bmslint.output.report.findings import Told, finding, not_applicable, taken_on
 from bmslint.output.report.heads import Heads
 from bmslint.output.report.live import live
-from bmslint.output.report.markup import Markup, code, joined, outside, tag
+from bmslint.output.report.markup import Markup, code, joined, outside, prose, tag
 from bmslint.output.report.summary import key_numbers
 from bmslint.output.report.tables import facts_table, not_judged, settings_table
 
 if TYPE_CHECKING:
     from bmslint.output.report.subject import Occasion, Subject
+    from bmslint.output.story.form import Entry
 
 Part = tuple[str, str, Sequence[Markup]]
 """Id, heading and content of a part of the page."""
@@ -40,10 +41,12 @@ def parts(subject: Subject, occasion: Occasion, name: str, heads: Heads) -> list
         each.rule: f"{name}-finding-{number}"
         for number, each in reversed(list(enumerate(verdict.findings, 1)))
     }
+    told = Told(f"{name}-defaults")
     found = [
-        finding(each, f"{name}-finding-{number}", heads, occasion.pack)
+        finding(subject.stories[each], f"{name}-finding-{number}", heads, told)
         for number, each in enumerate(verdict.findings, 1)
     ]
+    taken = taken_on(verdict.accepted, subject.stories, f"{name}-taken", heads, told)
     every: list[Part] = [
         ("problems", "What is wrong with the file", list(_problems(subject))),
         ("findings", "Findings", found),
@@ -52,7 +55,7 @@ def parts(subject: Subject, occasion: Occasion, name: str, heads: Heads) -> list
         (
             "taken-on",
             "Taken on by a person",
-            list(taken_on(verdict.accepted, f"{name}-taken", heads, occasion.pack)),
+            list(taken),
         ),
         (
             "no-concern",
@@ -132,13 +135,26 @@ def _trying(subject: Subject, name: str) -> Iterator[Markup]:
 
 def _defaults(subject: Subject) -> Iterator[Markup]:
     """The default properties that findings rest on, each with its range."""
-    assumed = sorted({name for each in subject.verdict.findings for name in each.assumed})
+    stories = subject.stories.values()
+    assumed = {
+        entry: None
+        for story in stories
+        for part in story.sections
+        if part.name == "sure"
+        for entry in part.entries
+    }
     if assumed:
         yield tag(
             "p",
-            "Findings rest on these, as the file does not say otherwise. Declaring one narrows the ranges.",
+            "The file does not say these, so usual ones were taken, each with a range. Declaring one narrows "
+            "what can be said.",
         )
-        yield tag("ul", (tag("li", code(each)) for each in assumed), class_="fine")
+        yield tag("dl", map(_default, sorted(assumed)), class_="pairs fine")
+
+
+def _default(entry: Entry) -> Markup:
+    declare = [tag("span", "; ", entry.place, class_="quiet")] if entry.place else []
+    return joined(tag("dt", prose(entry.label)), tag("dd", prose(entry.value), *declare))
 
 
 def _basis(subject: Subject, occasion: Occasion) -> Iterator[Markup]:

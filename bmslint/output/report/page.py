@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from bmslint.output.glossary import GLOSSARY
 from bmslint.output.report.guard import policy
 from bmslint.output.report.heads import Heads
 from bmslint.output.report.live import SCRIPT
-from bmslint.output.report.markup import Markup, code, joined, outside, tag
+from bmslint.output.report.markup import Markup, code, joined, outside, prose, tag
 from bmslint.output.report.onefile import Part, parts
 from bmslint.output.report.signs import sign, tone
 from bmslint.output.report.style import sheet
@@ -67,7 +68,10 @@ def _single(subject: Subject, occasion: Occasion) -> Markup:
         aria_label="Verdict",
     )
     return joined(
-        top, _columns([("verdict", "Verdict", []), *content], tag("main", first, _sections(content, heads)))
+        top,
+        _columns(
+            [("verdict", "Verdict", []), *content], tag("main", first, _sections(content, heads), _glossary())
+        ),
     )
 
 
@@ -111,7 +115,7 @@ def _several(subjects: Sequence[Subject], occasion: Occasion) -> Markup:
         )
     contents: list[Part] = [("verdict", "Overview", [])]
     contents += [(name, _name(subject), []) for subject, name in zip(subjects, names, strict=True)]
-    return joined(top, _columns(contents, tag("main", overview, articles)))
+    return joined(top, _columns(contents, tag("main", overview, articles, _glossary())))
 
 
 def _entry(subject: Subject, name: str) -> Markup:
@@ -130,9 +134,23 @@ def _entry(subject: Subject, name: str) -> Markup:
     )
 
 
+def _glossary() -> Markup:
+    """The words of the trade, once for the whole page."""
+    terms = (joined(tag("dt", term.word), tag("dd", prose(term.means))) for term in GLOSSARY)
+    return tag(
+        "section",
+        tag("h2", "Words", id="words-title"),
+        tag("dl", terms, class_="pairs fine"),
+        id="words",
+        class_="part",
+        aria_labelledby="words-title",
+    )
+
+
 def _columns(contents: Sequence[Part], main: Markup) -> Markup:
     """The list of contents beside or above what it lists."""
-    items = (tag("li", tag("a", outside(title), href=f"#{name}")) for name, title, _ in contents)
+    listed = [*contents, ("words", "Words", [])]
+    items = (tag("li", tag("a", outside(title), href=f"#{name}")) for name, title, _ in listed)
     return tag(
         "div", tag("nav", tag("ul", items), class_="contents", aria_label="Contents"), main, class_="columns"
     )

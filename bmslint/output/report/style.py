@@ -96,13 +96,20 @@ PARTS = """
 .finding:first-of-type{border-top:0}
 .finding .severity{color:var(--tone);font-weight:700;margin:0}
 .finding .place{margin:.1rem 0 .5rem;color:var(--quiet)}
-.finding>p,.finding>ul,.story p{max-width:46rem}
-.held{display:flex;flex-wrap:wrap;gap:.3rem 2rem;margin:.6rem 0;font-variant-numeric:tabular-nums}
-.held div{display:flex;gap:.5rem}
-.held dt{color:var(--quiet)}.held dd{margin:0;font-weight:600}
+.finding p{max-width:46rem}
+.held{display:grid;grid-template-columns:repeat(auto-fill,minmax(9.5rem,1fr));gap:.6rem 1.4rem;margin:.8rem 0;
+ max-width:46rem;font-variant-numeric:tabular-nums}
+.held div{border-top:1px solid var(--rule);padding-top:.3rem}
+.held dt{color:var(--quiet);font-size:.9rem;line-height:1.3}
+.held dd{margin:0;font-weight:600;font-size:1.1rem}
+.finding .lead{font-size:1.08rem}
+.finding h4,.finding h5{margin-top:.9rem}
+.finding h4+p,.finding h5+p{margin-top:.2rem}
+.scroll{overflow-x:auto}
+.minutes{width:auto}.minutes th,.minutes td{padding-right:1.6rem;white-space:nowrap}
 .fine{font-size:.92rem}
-.story h4,.story h5{margin-top:.8rem}
-.pairs{display:grid;grid-template-columns:minmax(6rem,auto) 1fr;gap:.25rem 1rem;margin:.5rem 0}
+.pairs{display:grid;grid-template-columns:minmax(7rem,17rem) minmax(0,1fr);gap:.35rem 1.2rem;margin:.5rem 0;
+ max-width:60rem}
 .pairs dt{color:var(--quiet)}.pairs dd{margin:0}
 .hash{overflow-wrap:anywhere}
 .try{border:1px solid var(--edge);border-radius:4px;padding:1rem;margin:1rem 0}
@@ -133,9 +140,13 @@ tbody th{font-weight:400}
 .group th{font-weight:700;padding-top:1rem;border-bottom:1px solid var(--edge)}
 .line{white-space:nowrap;color:var(--quiet)}
 td p{margin:0 0 .2rem}
-.curve-table{width:auto}
+.columns-3 th:first-child{width:38%}.columns-3 td:nth-child(2){width:18%}
+.columns-4 th:first-child{width:48%}
+.curve-table{width:auto;margin:.5rem 0 1.5rem}
 .curve-table th,.curve-table td{text-align:right;padding-left:.8rem}
 @media (max-width:40rem){
+ .held{grid-template-columns:1fr 1fr}
+ .pairs{display:block}.pairs dd{margin:0 0 .6rem}
  .stack thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
  .stack,.stack tbody,.stack tr,.stack th,.stack td{display:block;border:0;padding:0}
  .stack tr{border-bottom:1px solid var(--rule);padding:.5rem 0}
@@ -188,12 +199,17 @@ text.least,text.borne{fill:var(--chilly)}text.permitted{fill:var(--hot)}
 
 PAPER = """
 @page{margin:16mm 14mm}
-body{font-size:10pt}
+body{font-size:9.5pt;line-height:1.4}
 .sheet{max-width:none;padding:0}
 .contents,.skip,.try .controls{display:none}
 .part{margin-top:1.4rem}
 h2,h3,h4,h5{break-after:avoid}
-.finding,figure,tr,.verdict,.caution,.key div{break-inside:avoid}
+figure,tr,.verdict,.caution,.key div,.held,.minutes,.finding p{break-inside:avoid}
+p{orphans:3;widows:3}
+table{font-size:7.5pt;line-height:1.35}th,td{padding:.1rem .5rem .1rem 0}.fine,figcaption{font-size:8.5pt}
+.finding{padding:.7rem 0}
+.try{display:block;border:0;padding:0}.try figure{max-width:26rem}
+td p{margin:0}
 .figures{grid-template-columns:1fr 1fr;gap:1rem 1.2rem}
 thead{display:table-header-group}
 details::details-content{content-visibility:visible;height:auto}

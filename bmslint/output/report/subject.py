@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from bmslint.judge.finding import Place, Verdict
+from bmslint.judge.finding import Finding, Place, Verdict
 
 if TYPE_CHECKING:
     from datetime import date
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from bmslint.facts.response import Response
     from bmslint.judge.pack import Pack
     from bmslint.output.report.figures.currents import Currents
+    from bmslint.output.story.form import Story
 
 
 class Setting(NamedTuple):
@@ -34,6 +35,7 @@ class Subject(NamedTuple):
         settings: every single value, in the order of the file's keys.
         limits: what its cells may endure.
         facts: what was derived; None where it is unusable.
+        stories: the story of each finding, those that a person took on too.
         courses: its warm-ups over time, those that there are.
         responses: what another release would give, for each of its warm-ups.
         currents: permitted and borne charge current; None where one of them is not known.
@@ -46,6 +48,7 @@ class Subject(NamedTuple):
     settings: tuple[Setting, ...]
     limits: Mapping[str, Any]
     facts: Facts | None
+    stories: Mapping[Finding, Story]
     courses: tuple[Course, ...]
     responses: tuple[Response, ...]
     currents: Currents | None

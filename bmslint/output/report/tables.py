@@ -113,8 +113,8 @@ def _fact(group: str, name: str, each: Quantity | Missing) -> Markup:
     if isinstance(each, Missing):
         lacking = [path for path in each.paths if path not in each.reason]
         add = f"; add {', '.join(lacking)}" if lacking else ""
-        told = f"not derived: {prose(each.reason)}{add}"
-        return _row(named, ("Value", joined(told)), ("Range", Markup("")), ("Basis", Markup("")))
+        told = joined("not derived: ", prose(each.reason), add)
+        return _row(named, ("Value", told), ("Range", Markup("")), ("Basis", Markup("")))
     return _row(
         named,
         ("Value", tag("span", quantity(each), class_="strong")),
@@ -157,7 +157,7 @@ def _table(caption: str, heads: Sequence[str], groups: Sequence[Markup]) -> Mark
         tag("caption", caption),
         tag("thead", tag("tr", (tag("th", head, scope="col") for head in heads))),
         groups,
-        class_="stack",
+        class_=f"stack columns-{len(heads)}",
     )
 
 

@@ -17,6 +17,10 @@ UNITS = {
 }
 
 
+TEMPERATURES = ("degC", "K")
+"""Units of which no sensor here resolves more than a tenth."""
+
+
 def unit_told(unit: str) -> str:
     """Write a unit for a person.
 
@@ -53,10 +57,10 @@ def quantity(each: Quantity) -> str:
     Returns:
         The value with its unit.
     """
-    value, low, high = each.value, each.low, each.high
-    if isinstance(value, bool | str) or isinstance(low, bool | str) or isinstance(high, bool | str):
+    value = each.value
+    if isinstance(value, bool | str):
         return amount(value)
-    return _with_unit(rounded(value, low, high), each.unit)
+    return _with_unit(_number(value, each), each.unit)
 
 
 def span(each: Quantity) -> str:
@@ -66,16 +70,25 @@ def span(each: Quantity) -> str:
         each: a derived quantity.
 
     Returns:
-        Both ends; empty where there is no range.
+        Both ends; empty where there is no range, or none that could be told from the value.
     """
-    value, low, high = each.value, each.low, each.high
+    low, high = each.low, each.high
     if low == high:
         return ""
-    if isinstance(value, bool | str) or isinstance(low, bool | str) or isinstance(high, bool | str):
+    if isinstance(low, bool | str) or isinstance(high, bool | str):
         return f"{amount(low)} or {amount(high)}"
-    places = decimals(value, low, high)
-    ends = [_signed(f"{end:.{max(places, 0)}f}") for end in (low, high)]
-    return _with_unit(" to ".join(ends), each.unit)
+    ends = [_signed(_number(end, each)) for end in (low, high)]
+    return "" if ends[0] == ends[1] else _with_unit(" to ".join(ends), each.unit)
+
+
+def _number(number: float, of: Quantity) -> str:
+    """Write a number with the digits that its quantity's range deserves; of a temperature one decimal."""
+    value, low, high = float(of.value), float(of.low), float(of.high)
+    if low == high and of.unit not in TEMPERATURES:
+        return rounded(number, number, number)
+    most = 1 if of.unit in TEMPERATURES else 9
+    places = min(decimals(value, low, high), most)
+    return f"{round(number, places):.{max(places, 0)}f}"
 
 
 def _with_unit(text: str, unit: str) -> str:
