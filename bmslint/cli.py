@@ -22,6 +22,10 @@ COMMANDS = {
         "judge settings files, or every settings file of a folder",
         "bmslint check profiles/ --write json=verdicts.json",
     ),
+    "compare": (
+        "tell what a change made less safe or safer, and which findings came and went",
+        "bmslint compare --rev main --fail-on less-safe --write markdown=comment.md",
+    ),
     "facts": (
         "show every quantity derived from a settings file",
         "bmslint facts pack.yaml --format json",
@@ -29,6 +33,10 @@ COMMANDS = {
     "explain": (
         "tell in plain words why a file was judged as it was, or what a rule is about",
         "bmslint explain pack.yaml cold-release-before-core",
+    ),
+    "report": (
+        "write one self-contained page about settings files, to read, to send and to print",
+        "bmslint report pack.yaml -o report.html",
     ),
     "schema": ("print the JSON Schema of a settings file", "bmslint schema > settings.schema.json"),
     "rules": ("list the rules, or show one", "bmslint rules cold-inhibit-missing"),

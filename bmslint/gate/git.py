@@ -13,6 +13,9 @@ from typing import IO, NamedTuple
 LINK, MODULE = "120000", "160000"
 """Modes of a symbolic link and of another repository within this one."""
 
+PART = 1 << 20
+"""Bytes that are read at a time of what is not wanted."""
+
 GIT = (
     "git", "--no-pager", "-c", "core.fsmonitor=false", "-c", f"core.hooksPath={os.devnull}", "-c",
     "protocol.allow=never",
@@ -31,11 +34,10 @@ class RevisionError(Exception):
 
 
 class Entry(NamedTuple):
-    """A file of a revision: its mode, the name of its content, and that content's size in bytes."""
+    """A file of a revision: its mode, and the name of its content."""
 
     mode: str
     object: str
-    size: int
 
 
 class Objects:
@@ -45,14 +47,15 @@ class Objects:
         """Leave git alone until something is asked for."""
         self._process: subprocess.Popen[bytes] | None = None
 
-    def content(self, entry: Entry) -> bytes:
+    def content(self, entry: Entry, most: int) -> bytes | None:
         """Give the content of a file.
 
         Args:
             entry: the file.
+            most: bytes that are wanted.
 
         Returns:
-            Its bytes as committed.
+            Its bytes as committed; None where there are more.
 
         Raises:
             RevisionError: the clone does not have it.
@@ -65,7 +68,10 @@ class Objects:
         head = answers.readline().split()
         if len(head) != 3 or head[1] != b"blob":
             raise RevisionError("this clone lacks some contents of the revision; fetch it whole")
-        content = answers.read(int(head[2]))
+        left = int(head[2])
+        content = answers.read(left) if left <= most else None
+        while content is None and left > 0:
+            left -= len(answers.read(min(left, PART))) or left
         answers.read(1)
         return content
 
@@ -122,15 +128,15 @@ def entries_of(commit: str) -> dict[str, Entry]:
     Raises:
         RevisionError: the clone does not have it all.
     """
-    listed = _git("ls-tree", "-r", "-z", "-l", "--full-tree", commit)
+    listed = _git("ls-tree", "-r", "-z", "--full-tree", commit)
     return dict(map(_entry, listed.split(b"\0")[:-1]))
 
 
 def _entry(line: bytes) -> tuple[str, Entry]:
-    """A line of the listing: mode, kind, name of the object, size, tab, path."""
+    """A line of the listing: mode, kind, name of the object, tab, path."""
     told, _, path = line.partition(b"\t")
-    mode, _, name, size = told.decode("ascii").split()
-    return os.fsdecode(path), Entry(mode, name, int(size) if size != "-" else 0)
+    mode, _, name = told.decode("ascii").split()
+    return os.fsdecode(path), Entry(mode, name)
 
 
 def _git(*arguments: str) -> bytes:
