@@ -245,7 +245,7 @@ def _write(comparison: Comparison, pack: Pack, options: argparse.Namespace) -> i
     if options.format == "text":
         from bmslint.output.comparison.text import write_comparison
 
-        write_comparison(comparison, sys.stdout)
+        write_comparison(comparison, sys.stdout, own=pack.own)
     else:
         sys.stdout.write(_written(options.format, comparison, pack))
     say(*faults)
@@ -260,9 +260,9 @@ def _written(form: str, comparison: Comparison, pack: Pack) -> str:
     if form == "markdown":
         from bmslint.output.comparison.markdown import comparison_markdown
 
-        return comparison_markdown(comparison)
+        return comparison_markdown(comparison, pack.own)
     from bmslint.output.comparison.text import write_comparison
 
     page = io.StringIO()
-    write_comparison(comparison, page)
+    write_comparison(comparison, page, own=pack.own)
     return page.getvalue()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from bmslint import __version__
 from bmslint.gate.facts_changed import AMOUNTS, LEAST_SHARE
 from bmslint.output.json import written
+from bmslint.output.own import own_json
 from bmslint.output.words import CAUTION
 
 if TYPE_CHECKING:
@@ -36,7 +37,12 @@ def comparison_json(comparison: Comparison, pack: Pack) -> str:
     return written(
         {
             "bmslint": {"version": __version__, "format": FORMAT},
-            "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules)},
+            "pack": {
+                "name": pack.name,
+                "digest": pack.digest,
+                "rules": len(pack.rules),
+                "own": own_json(pack.own),
+            },
             "old": comparison.old,
             "new": comparison.new,
             "files": [_file(each) for each in comparison.files],

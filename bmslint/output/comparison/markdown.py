@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from bmslint.output.comparison.words import (
@@ -16,23 +16,27 @@ from bmslint.output.comparison.words import (
     verdict_told,
 )
 from bmslint.output.marked import code, prose
+from bmslint.output.own import own_told
 from bmslint.output.words import CAUTION
 
 if TYPE_CHECKING:
     from bmslint.gate.compare import Comparison, FileComparison
     from bmslint.judge.finding import Finding
+    from bmslint.judge.own.changes import OwnPack
 
 
-def comparison_markdown(comparison: Comparison) -> str:
+def comparison_markdown(comparison: Comparison, own: Sequence[OwnPack] = ()) -> str:
     """Write a comparison.
 
     Args:
         comparison: of all files.
+        own: folders of one's own that took part.
 
     Returns:
         Markdown.
     """
     lines = [f"## bmslint: {code(comparison.old)} compared with {code(comparison.new)}", ""]
+    lines += [f"- {prose(head.strip())} {prose(told)}" for head, told in own_told(own)]
     lines += [f"- Files: {files_told(comparison)}"]
     lines += [f"- {head}: {told}" for head, told in summary(comparison)]
     for each in comparison.files:
@@ -75,7 +79,7 @@ def _findings(file: FileComparison) -> Iterator[str]:
         lacks = ", ".join(map(code, each.missing))
         yield f"- **not judged, which is not passed, {each.severity}** {prose(each.title)}: lacks {lacks}"
     for finding in file.went:
-        yield _finding("went", finding)
+        yield _finding("went", finding) + " (before)"
     same = [
         f"{prose(now.title)} ({now.severity})" for was, now in file.stayed if was.severity == now.severity
     ]

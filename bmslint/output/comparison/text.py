@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING
 
 from bmslint.output.comparison.words import (
@@ -14,6 +15,7 @@ from bmslint.output.comparison.words import (
     summary,
     verdict_told,
 )
+from bmslint.output.own import own_told
 from bmslint.output.page import Page
 from bmslint.output.text import COLOURS as VERDICT_COLOURS
 from bmslint.output.words import CAUTION
@@ -21,6 +23,7 @@ from bmslint.output.words import CAUTION
 if TYPE_CHECKING:
     from bmslint.gate.compare import Comparison, FileComparison
     from bmslint.judge.finding import Finding
+    from bmslint.judge.own.changes import OwnPack
 
 COLOURS = {
     "less safe": "bold red", "depends": "bold yellow", "safer": "bold green", "no effect": "bold",
@@ -29,15 +32,20 @@ COLOURS = {
 }  # fmt: skip
 
 
-def write_comparison(comparison: Comparison, stream: IO[str], width: int | None = None) -> None:
+def write_comparison(
+    comparison: Comparison, stream: IO[str], width: int | None = None, own: Sequence[OwnPack] = ()
+) -> None:
     """Write a comparison.
 
     Args:
         comparison: of all files.
         stream: where to; coloured only if it is a terminal.
         width: columns; the terminal's if left out.
+        own: folders of one's own that took part, told first.
     """
     page = Page(width)
+    for head, told in own_told(own):
+        page.paragraph(head, told, indent=0)
     page.paragraph("Compared: ", f"{comparison.old} with {comparison.new}", indent=0)
     page.gap()
     for each in comparison.files:
@@ -93,15 +101,15 @@ def _write_findings(page: Page, file: FileComparison) -> None:
         page.paragraph("Not judged, which is not passed: ", f"{each.title} ({each.rule}, {each.severity})")
         page.paragraph("lacks ", lacks, "dim", indent=4)
     for finding in file.went:
-        _write_finding(page, "Went", finding)
+        _write_finding(page, "Went", finding, "  (before)")
     same = [f"{now.title} ({now.severity})" for was, now in file.stayed if was.severity == now.severity]
     if same:
         page.paragraph("Stayed: ", "; ".join(same))
 
 
-def _write_finding(page: Page, head: str, finding: Finding) -> None:
+def _write_finding(page: Page, head: str, finding: Finding, after: str = "") -> None:
     page.paragraph(f"{head}, {finding.severity}: ", finding.title, COLOURS[finding.severity])
-    page.line(f"{finding.file}:{finding.line}:{finding.column}  {finding.path}", indent=4)
+    page.line(f"{finding.file}:{finding.line}:{finding.column}  {finding.path}{after}", indent=4)
 
 
 def _write_facts(page: Page, file: FileComparison) -> None:
