@@ -25,9 +25,11 @@ if TYPE_CHECKING:
 
     from bmslint.commands.in_force import InForce
     from bmslint.gate.find import Found
-    from bmslint.judge.finding import Verdict
+    from bmslint.judge.finding import Severity, Verdict
     from bmslint.judge.pack import Pack
     from bmslint.output.sinks import Outputs
+
+MOST_WORKERS = 1000
 
 
 def describe(parser: argparse.ArgumentParser) -> None:
@@ -76,6 +78,12 @@ def describe(parser: argparse.ArgumentParser) -> None:
     )
     parser.set_defaults(baseline=None)
     take_rules(parser)
+    parser.add_argument(
+        "--workers",
+        metavar="N",
+        type=workers,
+        help="processes to judge many files in; the verdicts are the same (default: the usable CPUs)",
+    )
     parser.add_argument(
         "--ignore-configuration", action="store_true", help="go by the command line and the defaults alone"
     )
@@ -133,6 +141,25 @@ def day(text: str) -> date:
     raise argparse.ArgumentTypeError(f"{text!r} is no day; write it as in 2027-03-31")
 
 
+def workers(text: str) -> int:
+    """Read a number of workers as an argument gives it.
+
+    Args:
+        text: the number, as in 4.
+
+    Returns:
+        The number.
+
+    Raises:
+        argparse.ArgumentTypeError: it is none.
+    """
+    import argparse
+
+    if text.isascii() and text.isdecimal() and len(text) <= 4 and 1 <= int(text) <= MOST_WORKERS:
+        return int(text)
+    raise argparse.ArgumentTypeError(f"{text!r} is no number of workers; write one from 1 to {MOST_WORKERS}")
+
+
 def run(options: argparse.Namespace) -> int:
     """Judge every file and write the verdicts."""
     from bmslint.commands.in_force import in_force, shown
@@ -173,23 +200,27 @@ def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
 
 
 def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> int:
+    from itertools import chain
+
+    from bmslint.gate.many import start_early
     from bmslint.judge.faults import PackError
     from bmslint.judge.pack import load_pack
     from bmslint.limits import UnusableTable
+    from bmslint.output.progress import with_progress
     from bmslint.output.sinks import Outputs
     from bmslint.output.writers import Run
 
-    several = len(found.files) + len(found.unsearched) > 1
-    if several:
+    files = len(found.files) + len(found.unsearched)
+    if files > 1:
         gc.enable()
     outputs = None
+    start_early(len(found.files), options.workers)
     try:
         pack = load_pack(own=chosen.rules, installed=chosen.installed_rules)
-        verdicts = _judged(found, pack, options)
-        if not several:
-            verdicts = iter(list(verdicts))  # rules at fault are told before anything is written
-        outputs = Outputs(options.format, chosen.write, Run(pack, len(found.files) + len(found.unsearched)))
-        return _write_all(verdicts, outputs, chosen.fail_on)
+        verdicts = with_progress(_judged(found, pack, chosen, options), files)
+        first = next(verdicts)  # rules at fault are told before anything is written
+        outputs = Outputs(options.format, chosen.write, Run(pack, files, chosen.fail_on, _root()))
+        return _write_all(chain((first,), verdicts), outputs, chosen.fail_on)
     except (PackError, UnusableTable) as error:
         return say_pack(error)
     finally:
@@ -197,24 +228,36 @@ def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> in
             outputs.drop()
 
 
-def _judged(found: Found, pack: Pack, options: argparse.Namespace) -> Iterator[Verdict]:
+def _root() -> Path:
+    from bmslint.settings.repository import repository_root
+
+    here = Path.cwd()
+    return repository_root(here) or here
+
+
+def _judged(found: Found, pack: Pack, chosen: InForce, options: argparse.Namespace) -> Iterator[Verdict]:
     """The verdict of each file in the order of their names, and that of folders nobody could look into."""
     from heapq import merge
 
-    from bmslint.judge.entries import utc_today
+    from bmslint.gate.many import judge_files
     from bmslint.judge.finding import Verdict
-    from bmslint.judge.judge import judge
-    from bmslint.settings import read
 
-    today, allowed = options.today or utc_today(), options.allow_accepted_rejects
-    judged = (judge(read(path), pack, today=today, allow_accepted_rejects=allowed) for path in found.files)
+    judged = judge_files(
+        found.files,
+        own=chosen.rules,
+        installed=chosen.installed_rules,
+        pack=pack,
+        today=options.today,
+        allow_accepted_rejects=options.allow_accepted_rejects,
+        workers=options.workers,
+    )
     if not found.unsearched:
         return judged
     unsearched = (Verdict(each.file, "unusable", errors=(each,)) for each in found.unsearched)
     return merge(judged, unsearched, key=lambda verdict: verdict.file)
 
 
-def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: str) -> int:
+def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: Severity) -> int:
     """Write each verdict as it comes, and give the status of the run."""
     statuses = {OK}
     for verdict in verdicts:
@@ -228,7 +271,7 @@ def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: str) -> i
     return worst([*statuses, *([UNUSABLE] if outputs.faults else [])])
 
 
-def _status(verdict: Verdict, fail_on: str) -> int:
+def _status(verdict: Verdict, fail_on: Severity) -> int:
     from bmslint.judge.finding import SEVERITIES
 
     counted = SEVERITIES[: SEVERITIES.index(fail_on) + 1]

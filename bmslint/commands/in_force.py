@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from bmslint.gate.patterns import Exclusion
+    from bmslint.judge.finding import Severity
 
 DEFAULTS: Mapping[str, Any] = {
     "paths": [],
@@ -37,7 +38,7 @@ class InForce(NamedTuple):
     exclude: tuple[Exclusion, ...]
     rules: tuple[Path, ...]
     installed_rules: bool
-    fail_on: str
+    fail_on: Severity
     write: tuple[tuple[str, Path], ...]
     baseline: Path | None
     configuration: str
@@ -100,7 +101,7 @@ def shown(chosen: InForce) -> str:
         Lines of text: the configuration, then for each key its value and where that came from.
     """
     lines = [("configuration", chosen.configuration or "none", "")]
-    told = {
+    told: dict[str, list[str]] = {
         "paths": list(chosen.paths),
         "exclude": [each.pattern for each in chosen.exclude],
         "rules": [each.as_posix() for each in chosen.rules],

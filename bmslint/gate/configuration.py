@@ -12,7 +12,7 @@ if TYPE_CHECKING:
 
 YAML_NAME, TOML_NAME, TABLE = ".bmslint.yaml", "pyproject.toml", "[tool.bmslint]"
 
-OUTPUT_FORMATS = ("text", "json")
+OUTPUT_FORMATS = ("text", "json", "sarif", "junit", "markdown")
 """Forms in which the verdicts of a run are written."""
 
 FAIL_ON = ("reject", "review", "note")

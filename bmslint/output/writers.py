@@ -9,15 +9,23 @@ from importlib import import_module
 from typing import IO, TYPE_CHECKING, NamedTuple, Protocol
 
 if TYPE_CHECKING:
-    from bmslint.judge.finding import Verdict
+    from pathlib import Path
+
+    from bmslint.judge.finding import Severity, Verdict
     from bmslint.judge.pack import Pack
 
 
 class Run(NamedTuple):
-    """What a writer knows of a run before the first verdict: the rules, and how many files there are."""
+    """What a writer knows of a run before the first verdict.
+
+    `pack` are the rules, `files` is the number of verdicts to come, `fail_on` the least severity that
+    fails, and `root` the folder that names in places are relative to, where a form asks for that.
+    """
 
     pack: Pack
     files: int
+    fail_on: Severity
+    root: Path
 
 
 class Writer(Protocol):
@@ -36,6 +44,9 @@ class Writer(Protocol):
 WRITERS = {
     "text": "bmslint.output.text_run:TextWriter",
     "json": "bmslint.output.json:JsonWriter",
+    "sarif": "bmslint.output.sarif:SarifWriter",
+    "junit": "bmslint.output.junit:JunitWriter",
+    "markdown": "bmslint.output.markdown:MarkdownWriter",
 }
 """By the name of the form, module and class of its writer."""
 

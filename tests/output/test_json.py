@@ -93,7 +93,7 @@ UNUSABLE = Verdict(
 
 def check_json(verdicts: Sequence[Verdict], pack: Pack) -> str:
     page = io.StringIO()
-    writer = JsonWriter(page, Run(pack, len(verdicts)))
+    writer = JsonWriter(page, Run(pack, len(verdicts), "reject", Path()))
     for each in verdicts:
         writer.add(each)
     writer.end()
