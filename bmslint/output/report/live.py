@@ -199,7 +199,7 @@ def _slider(name: str, part: str, text: str, count: int, value: int) -> Markup:
     target = f"{name}-{part}"
     told = tag("output", for_=target, data_part=f"{part}-told")
     control = tag("input", type="range", id=target, min=0, max=count - 1, value=value, data_part=part)
-    return tag("div", tag("label", f"{text} ", told, for_=target), control)
+    return tag("div", tag("label", text, for_=target), " ", told, control)
 
 
 def _sensors(response: Response) -> list[str]:

@@ -19,6 +19,10 @@ if TYPE_CHECKING:
     from bmslint.output.report.subject import Occasion, Subject
 
 
+LONGEST_TITLE = 50
+"""Characters of a file's title in the name of the window."""
+
+
 def page(subjects: Sequence[Subject], occasion: Occasion) -> str:
     """Write the page about one or several files.
 
@@ -40,7 +44,10 @@ def page(subjects: Sequence[Subject], occasion: Occasion) -> str:
         tag("meta", name="viewport", content="width=device-width, initial-scale=1"),
         tag("meta", name="referrer", content="no-referrer"),
         tag("meta", name="color-scheme", content="light dark"),
-        tag("title", f"{title}: report on battery protection settings"),
+        tag(
+            "title",
+            f"{title if len(title) <= LONGEST_TITLE else title[: LONGEST_TITLE - 1] + '…'}: settings report",
+        ),
         tag("style", Markup(style)),
     )
     foot = tag("footer", caution(), _made(occasion), class_="foot")

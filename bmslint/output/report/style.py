@@ -117,7 +117,7 @@ PARTS = """
 .try .controls[hidden]{display:none}
 @media (min-width:56rem){.try{display:grid;grid-template-columns:minmax(0,2fr) minmax(0,3fr);gap:1rem 2.5rem}
  .try details{grid-column:1/-1}}
-.try label{display:block;font-weight:600}
+.try label{font-weight:600}
 .try select,.try input{width:100%;min-height:2.2rem;font:inherit;color:inherit;accent-color:var(--link)}
 .try select{background:var(--ground);border:1px solid var(--edge);border-radius:3px;padding:.25rem}
 .try output{font-weight:400}
