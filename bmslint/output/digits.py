@@ -8,10 +8,16 @@ from math import floor, log10
 # Digits of a number that nothing limits, digits that are always told so that sums come out as they are shown,
 # and decimals beyond which none is worth reading.
 EXACT_DIGITS, LEAST_DIGITS, MOST_DECIMALS = 4, 3, 3
+NONE = -99
+"""So few decimals that no number has fewer."""
 
 
 def decimals(
-    value: float, low: float, high: float, apart_from: float | None = None, most: int = MOST_DECIMALS
+    value: float,
+    low: float,
+    high: float,
+    apart_from: float | None = None,
+    bounds: tuple[int, int] = (NONE, MOST_DECIMALS),
 ) -> int:
     """Say how many decimals a value deserves.
 
@@ -24,7 +30,7 @@ def decimals(
         high: the upper end.
         apart_from: a number that it is held against; while both would be shown alike, more decimals are
             given.
-        most: decimals beyond which none is worth reading.
+        bounds: fewest and most decimals of a number of its kind, whatever its range.
 
     Returns:
         Decimals; below 0 the places before the point that are rounded away.
@@ -37,7 +43,8 @@ def decimals(
         wanted = -_leading(error) + (1 if _highest_three(error) <= 354 else 0)
     else:
         wanted = EXACT_DIGITS - 1 - _leading(value)
-    wanted = min(max(wanted, min(LEAST_DIGITS - 1 - _leading(value), 0)), most)
+    fewest, most = bounds
+    wanted = min(max(wanted, fewest, min(LEAST_DIGITS - 1 - _leading(value), 0)), most)
     if apart_from is not None and value != apart_from:
         while wanted < MOST_DECIMALS and _at(value, wanted) == _at(apart_from, wanted):
             wanted += 1
@@ -45,7 +52,11 @@ def decimals(
 
 
 def rounded(
-    value: float, low: float, high: float, apart_from: float | None = None, most: int = MOST_DECIMALS
+    value: float,
+    low: float,
+    high: float,
+    apart_from: float | None = None,
+    bounds: tuple[int, int] = (NONE, MOST_DECIMALS),
 ) -> str:
     """Write a number with the digits that it deserves.
 
@@ -54,12 +65,12 @@ def rounded(
         low: the lower end of its range, in the same unit.
         high: the upper end.
         apart_from: a number that it is held against.
-        most: decimals beyond which none is worth reading.
+        bounds: fewest and most decimals of a number of its kind, whatever its range.
 
     Returns:
         The number without its unit; one that nothing limits without zeros at its end.
     """
-    places = decimals(value, low, high, apart_from, most)
+    places = decimals(value, low, high, apart_from, bounds)
     text = f"{_at(value, places):f}"
     if low == high and "." in text:
         text = text.rstrip("0").rstrip(".")

@@ -30,6 +30,9 @@ if TYPE_CHECKING:
 KINDS = {"sensor": "bold cyan", "coldest": "bold blue", "hottest": "bold red", "line": "dim", "text": ""}
 """Style of each kind of piece of a picture; the letters say the same."""
 
+STATES = {"passed": "HOLDS", "does not apply": "DOES NOT APPLY", "not judged": "NOT JUDGED"}
+"""What became of a rule that did not speak."""
+
 MOST_SHORT, MOST_LACKS = 8, 8
 """Findings that are told in short beside the worst one, and settings that are named as missing."""
 
@@ -96,7 +99,7 @@ class Explained:
         page, severity = self.page, story.severity
         spoke = story.state == "spoke"
         if not spoke:
-            page.paragraph(f"{story.state.upper()}: ", f"{story.says} ({story.rule}).", indent=0)
+            page.paragraph(f"{STATES[story.state]}: ", f"{story.says} ({story.rule}).", indent=0)
         else:
             head = f"{severity.upper()} ({story.says}): "
             page.paragraph(head, story.title, COLOURS[severity], indent=0)

@@ -75,6 +75,10 @@ def test_decimals_below_nought_are_places_before_the_point() -> None:
     assert decimals(153.91, 153.0, 155.0) == 1
 
 
-def test_the_most_decimals_give_way_only_to_a_limit() -> None:
-    assert rounded(5.000150, 5.000149, 5.000151, most=1) == "5.0"
-    assert rounded(-0.004, -0.004, -0.004, apart_from=0.0, most=1) == "-0.004"
+def test_the_most_decimals_give_way_to_a_limit_only() -> None:
+    assert rounded(5.000150, 5.000149, 5.000151, bounds=(-99, 1)) == "5.0"
+    assert rounded(-0.004, -0.004, -0.004, apart_from=0.0, bounds=(-99, 1)) == "-0.004"
+
+
+def test_the_fewest_decimals_stand_against_any_range() -> None:
+    assert rounded(3.6489, 3.6, 6.3, bounds=(2, 3)) == "3.65"

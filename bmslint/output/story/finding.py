@@ -58,7 +58,7 @@ def finding_story(finding: Finding, rule: Rule, inputs: Inputs, courses: Mapping
             {**places, finding.path: place_told(place)},
         ),
         happens,
-        limit_part(teller, rule, here, spoke=not finding.unfavourable_only),
+        limit_part(teller, rule, here, spoke=True, unfavourable_only=finding.unfavourable_only),
         Section("harm", "What it does", (_one_line(finding.why),)),
         _sure(finding, rule, here),
         _change(finding, rule),

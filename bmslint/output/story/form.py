@@ -40,7 +40,7 @@ class Section(NamedTuple):
 
     Args:
         name: what the part is, the same in every story: `settings`, `happens`, `limit`, `harm`, `sure`,
-            `change`, `remedy`, `asks`, `missing`.
+            `change`, `remedy`, `asks`, `looked`, `missing`.
         heading: its heading.
         paragraphs: its text.
         entries: labelled values.

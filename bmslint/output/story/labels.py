@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bmslint.facts.names import FACT_NAMES
 from bmslint.judge.paths import steps
 from bmslint.judge.template import show
 from bmslint.judge.units import unit_at
@@ -16,6 +17,7 @@ SECTIONS = {
     "pack.board": "the protection board",
     "pack.fuse": "the fuse",
     "heater": "the heater",
+    "sensors": "the sensors",
     "protection.charge_cold": "stop of charging in the cold",
     "protection.charge_hot": "stop of charging in the heat",
     "protection.discharge_cold": "stop of discharging in the cold",
@@ -34,8 +36,8 @@ SECTIONS = {
     "protection.sensor_fault": "broken sensor",
     "protection.measurement": "error of the board's measurement",
     "charge_current": "charge current by temperature",
-    "charge_current.steps": "step of the charge current",
-    "charge_paths": "source of charge current",
+    "charge_current.steps": "steps of the charge current",
+    "charge_paths": "sources of charge current",
     "balancing": "balancing",
     "full_charge": "when the pack counts as full",
     "charger": "the charger",
@@ -193,6 +195,18 @@ LIMITS = {
 
 # From how many seconds on their minutes are told too.
 LONG_S = 180
+FACTS = {
+    "cool_down.holding_Wh_per_day": "heat that holds the deciding sensor at the charge inhibit for a day",
+    "balance_time.balance_hours": "hours of bleeding that take a difference between cells out",
+    "heated_warmup.energy_share_pct": "heater energy until two hours after release, of what the pack holds",
+    "hot_charge.hottest_in_full_run_degC": "hottest point by the end of a full charge, or when stopped",
+    "hot_discharge.hottest_in_full_run_degC": "hottest point by the end of a full discharge, or when stopped",
+    "pack_voltage.charger_cold_per_cell_V": "the charger's voltage for each cell at the coldest site",
+    "relaxation.overvoltage_drop_cold_V": "fall of a cell within 10 s of an over-voltage trip in the cold",
+    "relaxation.undervoltage_rise_cold_V": "rise of a cell within 10 s of an under-voltage trip in the cold",
+}
+"""By group and name, for facts whose own sentence leans on the one before it."""
+
 LONGEST = 120
 """Characters of a value; the rest of a longer one is in the file."""
 
@@ -207,7 +221,9 @@ def label(path: str) -> str:
         Words such as "stop of charging in the cold: allows again above a reading of"; the path itself where
         its last key has none.
     """
-    parts = [step for step in steps(path) if not isinstance(step, int)]
+    walked = steps(path)
+    parts = [step for step in walked if not isinstance(step, int)]
+    entry = next((f", entry {step + 1}" for step in walked if isinstance(step, int)), "")
     if not parts:
         return path
     if parts[0] == "sensors" and len(parts) > 1:
@@ -216,7 +232,21 @@ def label(path: str) -> str:
         length = next((n for n in range(len(parts), 0, -1) if ".".join(parts[:n]) in SECTIONS), 0)
         section, rest = SECTIONS.get(".".join(parts[:length]), ""), parts[length:]
     words = ", ".join(KEYS.get(part, part) for part in rest)
-    return ": ".join(filter(None, (section, words))) or path
+    return ": ".join(filter(None, (f"{section}{entry}" if section else "", words))) or path
+
+
+def fact_label(path: str) -> str:
+    """Say in plain words what a fact is.
+
+    Args:
+        path: the fact, `group.name`.
+
+    Returns:
+        Its sentence without the full stop; empty where there is no such fact.
+    """
+    group, _, name = path.partition(".")
+    sentence = FACT_NAMES.get(group, {}).get(name, ("", ""))[1].rstrip(".")
+    return FACTS.get(path) or sentence[:1].lower() + sentence[1:]
 
 
 def shown_setting(path: str, value: object) -> str:
@@ -229,7 +259,7 @@ def shown_setting(path: str, value: object) -> str:
     Returns:
         The value with its unit; of a longer one the beginning.
     """
-    text = show(value)
+    text = show(value) or "(empty)"
     if isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
         text = "; ".join(show(each) for each in value)
     elif isinstance(value, int | float) and not isinstance(value, bool):

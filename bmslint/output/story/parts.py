@@ -5,13 +5,12 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING
 
-from bmslint.facts.names import FACT_NAMES
 from bmslint.judge.paths import joined
 from bmslint.judge.template import show
 from bmslint.judge.units import unit_at
 from bmslint.output.story.doubt import limit_source
 from bmslint.output.story.form import Entry, Section
-from bmslint.output.story.labels import LIMITS, label, shown_setting
+from bmslint.output.story.labels import LIMITS, fact_label, label, shown_setting
 from bmslint.output.story.tales import TALES, Line
 from bmslint.output.story.teller import number
 from bmslint.output.story.warmup import RUNS, minutes, warmup_tale
@@ -30,6 +29,7 @@ MOST_ENTRIES = 12
 """Settings that are told one by one; of more their number is told."""
 
 PATH = re.compile(r"[A-Za-z_][\w.\[\]]*")
+BEYOND, WITHIN = "beyond the limit by", "within the limit by"
 DIFFERENCE = {"degC": "K"}
 """Units in which the difference of two values has another unit."""
 
@@ -106,14 +106,17 @@ def _line(teller: Teller, line: Line, group: str, names: set[str]) -> str | None
     return teller.fill(text)
 
 
-def limit_part(teller: Teller, rule: Rule, entries: Iterable[Compared], spoke: bool) -> Section | None:
-    """Tell what was held against what, and by how much it was passed or kept.
+def limit_part(
+    teller: Teller, rule: Rule, entries: Iterable[Compared], spoke: bool, unfavourable_only: bool = False
+) -> Section | None:
+    """Tell what was held against what, and by how much it was crossed or kept.
 
     Args:
         teller: of the file.
         rule: the rule.
         entries: what it compared.
-        spoke: whether the limit was passed.
+        spoke: whether the limit was crossed.
+        unfavourable_only: whether it was crossed at the unfavourable end only.
 
     Returns:
         The part; None for a rule that compares no numbers.
@@ -122,7 +125,7 @@ def limit_part(teller: Teller, rule: Rule, entries: Iterable[Compared], spoke: b
     paragraphs: list[str] = []
     numbers = [each for each in entries if _number(each.value) and _number(each.limit)]
     for each in numbers[:MOST_ENTRIES]:
-        found += _compared(teller, rule, each, spoke)
+        found += _compared(teller, rule, each, spoke and not unfavourable_only)
     if len(numbers) > MOST_ENTRIES:
         paragraphs.append(f"The same was held for {len(numbers) - MOST_ENTRIES} more settings.")
     if rule.limit is not None and rule.limit.text.strip().startswith("limits."):
@@ -130,7 +133,7 @@ def limit_part(teller: Teller, rule: Rule, entries: Iterable[Compared], spoke: b
         paragraphs += [f"The limit is from {source}."] if source else []
     if not found:
         return None
-    heading = "Which limit is passed, and by how much" if spoke else "What was compared, and the margin"
+    heading = "Which limit is crossed, and by how much" if spoke else "What was compared, and what is left"
     return Section("limit", heading, tuple(paragraphs), tuple(found))
 
 
@@ -138,22 +141,26 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
     unit = rule.unit
-    path = each.path or _path(rule.value)
+    path = _path(rule.value, each.path)
     fact = _fact(rule.value)
     quantity = teller.quantity(fact) if fact else None
     ends = None
     if quantity is not None and isinstance(quantity.low, float) and isinstance(quantity.high, float):
         ends = quantity.low, quantity.high
     value = number(each.value, unit, fact or "value", ends, apart_from=each.limit)
-    entries = [Entry(_what(rule.value, each.path, _computed(rule)), teller.tell(value), path=path)]
+    entries = [
+        Entry(_what(rule.value, each.path, _computed("value", rule.value)), teller.tell(value), path=path)
+    ]
     ranged = _number(each.unfavourable_value) and each.unfavourable_value != each.value
     if ranged:
         assert isinstance(each.unfavourable_value, float)
         source = f"{fact}!worst" if fact else "value"
         worst = number(each.unfavourable_value, unit, source, ends, apart_from=each.limit)
         entries.append(Entry("the same, with unfavourable properties", teller.tell(worst)))
-    limit = number(each.limit, unit, _source(rule.limit))
-    entries.append(Entry(_limit_words(rule), teller.tell(limit), path=_path(rule.limit)))
+    limit = number(each.limit, unit, _path(rule.limit, each.path) or "limit")
+    entries.append(
+        Entry(_limit_words(rule, each.path), teller.tell(limit), path=_path(rule.limit, each.path))
+    )
     entries += _differences(teller, each, unit, spoke, ends if ranged else None)
     return entries
 
@@ -161,18 +168,18 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
 def _differences(
     teller: Teller, each: Compared, unit: str, spoke: bool, ends: tuple[float, float] | None
 ) -> list[Entry]:
-    """The distance between value and limit: what a finding passes it by, and what is left else."""
+    """The distance between value and limit: what a finding lies beyond it, and what is left else."""
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
     gap = abs(each.value - each.limit)
     room = max(abs(end - each.value) for end in ends) if ends else 0.0
     told = number(gap, DIFFERENCE.get(unit, unit), "", (gap - room, gap + room), apart_from=0.0)
     worst, limit = each.unfavourable_value, each.unfavourable_limit
-    entries = [Entry("passed by" if spoke else "margin", teller.tell(told))]
+    entries = [Entry(BEYOND if spoke else WITHIN, teller.tell(told))]
     if ends and isinstance(worst, float) and isinstance(limit, float):
         other = abs(worst - limit)
         kept = (worst - limit) * (each.value - each.limit) > 0.0
-        words = entries[0].label if kept else ("margin" if spoke else "passed by")
+        words = entries[0].label if kept else (WITHIN if spoke else BEYOND)
         again = number(other, DIFFERENCE.get(unit, unit), "", (other - room, other + room), apart_from=0.0)
         entries.append(Entry(f"{words}, with unfavourable properties", teller.tell(again)))
     return entries
@@ -188,20 +195,21 @@ def _fact(expression: Expression | None) -> str:
     return text if PATH.fullmatch(text) and text.startswith("facts.") else ""
 
 
-def _path(expression: Expression | None) -> str:
-    """The path that an expression is, empty if it is more than that or belongs to an entry of a list."""
+def _path(expression: Expression | None, here: str) -> str:
+    """The path that an expression is, empty if it is more than that; `here` stands for an entry of a list."""
     text = expression.text.strip() if expression is not None else ""
-    return text if PATH.fullmatch(text) and not text.startswith("item") else ""
+    if not PATH.fullmatch(text):
+        return ""
+    root, _, rest = text.partition(".")
+    if root != "item":
+        return text
+    return joined(here, rest) if rest else here
 
 
-def _computed(rule: Rule) -> str:
-    """What a value is that is worked out from several: its expression."""
-    text = " ".join(rule.value.text.split()) if rule.value is not None else ""
-    return f"value: {text}" if text else "value"
-
-
-def _source(expression: Expression | None) -> str:
-    return _path(expression) or "limit"
+def _computed(name: str, expression: Expression | None) -> str:
+    """What a number is that is worked out from several: its expression."""
+    text = " ".join(expression.text.split()) if expression is not None else ""
+    return f"{name}, worked out as {text}" if re.search(r"[a-z]", text) else name
 
 
 def _what(expression: Expression | None, here: str, otherwise: str) -> str:
@@ -211,24 +219,22 @@ def _what(expression: Expression | None, here: str, otherwise: str) -> str:
         return otherwise
     root, _, rest = text.partition(".")
     if root == "facts":
-        group, _, name = rest.partition(".")
-        sentence = FACT_NAMES[group][name][1].rstrip(".")
-        return sentence[0].lower() + sentence[1:]
+        return fact_label(rest)
     if root == "limits":
         return LIMITS.get(rest, otherwise)
     if root == "item":
-        return label(joined(here, rest)) if rest else otherwise
+        return label(joined(here, rest) if rest else here)
     return label(text)
 
 
-def _limit_words(rule: Rule) -> str:
+def _limit_words(rule: Rule, here: str) -> str:
     """Say in words what a limit is: a limit of the cells, a setting, or a number of the rule's own."""
     text = rule.limit.text.strip() if rule.limit is not None else ""
     for parameter in rule.parameters.values():
         if text == show(parameter.value) or text == repr(parameter.value):
             return f"limit: {' '.join(parameter.means.split())}"
-    words = _what(rule.limit, "", "")
-    return f"limit: {words}" if words else "limit"
+    words = _what(rule.limit, here, "")
+    return f"limit: {words}" if words else _computed("limit", rule.limit)
 
 
 def named_values(teller: Teller, rule: Rule) -> tuple[Entry, ...]:
@@ -246,8 +252,7 @@ def named_values(teller: Teller, rule: Rule) -> tuple[Entry, ...]:
         if "[" in path or path.split(".")[0] in ("item", "entries", "key", "here"):
             continue
         if path.startswith("facts."):
-            group, _, name = path.removeprefix("facts.").partition(".")
-            words = FACT_NAMES.get(group, {}).get(name, ("", ""))[1]
+            words = fact_label(path.removeprefix("facts."))
             shown = teller.shown(path) if words else None
         else:
             value = teller.value(path)
@@ -258,5 +263,5 @@ def named_values(teller: Teller, rule: Rule) -> tuple[Entry, ...]:
             if shown is not None and limit and isinstance(value, float):
                 shown = f"{show(value)} {unit_at(path)}".rstrip()
         if shown is not None:
-            entries.append(Entry(words.rstrip("."), shown, path=path))
+            entries.append(Entry(words, shown, path=path))
     return tuple(entries[:MOST_ENTRIES])

@@ -89,7 +89,7 @@ def _passed(
     if limit is not None:
         return happens, limit
     values = named_values(teller, rule)
-    return happens, Section("limit", "What was looked at", entries=values) if values else None
+    return happens, Section("looked", "What was looked at", entries=values) if values else None
 
 
 def _not_judged(missing: tuple[str, ...]) -> tuple[Section, ...]:
@@ -118,4 +118,4 @@ def _does_not_apply(teller: Teller, rule: Rule, reason: str) -> tuple[str, tuple
     asked = rule._replace(references=tuple(references))
     entries = named_values(teller, asked)
     why = "It is a rule for packs that meet a condition, and this one does not."
-    return why, (Section("limit", "The condition", (f"It asks for: {condition}",), entries),)
+    return why, (Section("looked", "The condition", (f"It asks for: {condition}",), entries),)

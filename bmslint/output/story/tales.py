@@ -41,8 +41,9 @@ def _hot(doing: str, done: str) -> tuple[Line, ...]:
         ),
         Line(f"The sensors do not stop the current before the pack is {done}.", ("!.trips_in_full_run",)),
         Line(
-            f"The pack would be {done} after {{.full_run_min}}; by then, or when it is stopped before, the "
-            "hottest point has come to {.hottest_in_full_run_degC}."
+            f"It is {done} after {{.full_run_min}}; by then the hottest point has come to "
+            "{.hottest_in_full_run_degC}.",
+            ("!.trips_in_full_run",),
         ),
     )
 
@@ -139,7 +140,10 @@ TALES: dict[str, tuple[Line, ...]] = {
             "When under-voltage trips and the current stops, the voltage of a cell rises again by itself, by "
             "{.undervoltage_rise_V} within 10 s at 25 degC."
         ),
-        _named("In the cold it rises by {.undervoltage_rise_cold_V}."),
+        _named(
+            "In the coldest state in which the pack discharges, the voltage of a cell rises by "
+            "{.undervoltage_rise_cold_V} when the current stops."
+        ),
     ),
     "overshoot": (
         _named(
@@ -182,10 +186,14 @@ TALES: dict[str, tuple[Line, ...]] = {
         _named("At their best temperature the cells bear {.charge_allowed_A} while charging."),
         _named("While discharging the cells bear {.discharge_allowed_A} for as long as it lasts."),
         _named("For a short pulse they bear {.pulse_allowed_A}."),
-        _named("With the error of its measurement the lowest charge level trips at {.lowest_charge_trip_A}."),
         _named(
-            "With the error of its measurement the lowest discharge level trips at "
-            "{.lowest_discharge_trip_A}, after {.lowest_discharge_trip_delay_s}."
+            "The lowest charge level trips at {.lowest_charge_trip_A}; where the board measures too little, "
+            "at {.lowest_charge_trip_A!worst}."
+        ),
+        _named(
+            "The lowest discharge level trips at {.lowest_discharge_trip_A}, after "
+            "{.lowest_discharge_trip_delay_s}; where the board measures too little, at "
+            "{.lowest_discharge_trip_A!worst}."
         ),
     ),
     "pack_voltage": (

@@ -9,7 +9,7 @@ from bmslint.facts.quantity import Quantity
 from bmslint.judge.inputs import Inapplicable, Lacking
 from bmslint.judge.template import show
 from bmslint.judge.units import unit_at
-from bmslint.output.digits import MOST_DECIMALS, rounded
+from bmslint.output.digits import MOST_DECIMALS, NONE, rounded
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -26,14 +26,15 @@ LONGER: dict[str, tuple[float, float, str]] = {
     "ms": (10_000.0, 1e3, "s"),
     "s": (180.0, 60.0, "min"),
     "min": (180.0, 60.0, "h"),
-    "h": (72.0, 24.0, "days"),
     "Wh": (10_000.0, 1e3, "kWh"),
 }
 DECIMALS = {
-    **dict.fromkeys(("degC", "K", "h", "A", "Ah", "W", "%"), 1),
-    **dict.fromkeys(("min", "d", "days", "Wh", "mV"), 0),
+    **dict.fromkeys(("degC", "K", "h", "A", "Ah", "W", "%", "%/month", "%/h", "1/h"), (NONE, 1)),
+    **dict.fromkeys(("min", "Wh", "mV"), (NONE, 0)),
+    "d": (NONE, 1),
+    "V": (2, 3),
 }
-"""Decimals beyond which none is worth reading, by unit; of others as many as a number may have at all."""
+"""Fewest and most decimals by unit; of others as many as any number may have."""
 
 SAID: dict[str, str] = {"d": "days", "%/month": "% a month", "%/h": "% an hour", "1/h": "times an hour"}
 """Units that are said in words."""
@@ -83,7 +84,7 @@ def number(
         _, factor, unit = LONGER[unit]
         value, low, high = value / factor, low / factor, high / factor
         apart_from = None if apart_from is None else apart_from / factor
-    text = rounded(value, low, high, apart_from, DECIMALS.get(unit, MOST_DECIMALS))
+    text = rounded(value, low, high, apart_from, DECIMALS.get(unit, (NONE, MOST_DECIMALS)))
     return Number(text, SAID.get(unit, unit), value, source)
 
 
