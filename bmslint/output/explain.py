@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from typing import TYPE_CHECKING
 
 from bmslint.judge.finding import SEVERITIES
@@ -38,14 +39,16 @@ MOST_SHORT, MOST_LACKS = 8, 8
 
 
 def fits(encoding: str | None) -> bool:
-    """Say whether a stream can show the drawing's lines.
+    """Say whether a terminal can show the drawing's lines.
 
     Args:
-        encoding: the stream's; None if it does not say.
+        encoding: of the stream that leads there; None if it does not say.
 
     Returns:
-        True if every character of them has a code in it.
+        True if every character of them has a code in it, and the environment does not speak of a plain one.
     """
+    if os.environ.get("TERM") == "dumb" or os.environ.get("LC_ALL") in ("C", "POSIX"):
+        return False
     try:
         "".join(DRAWN).encode(encoding or "ascii")
     except (UnicodeEncodeError, LookupError):

@@ -12,7 +12,7 @@ from bmslint.output.story.doubt import limit_source
 from bmslint.output.story.form import Entry, Section
 from bmslint.output.story.labels import LIMITS, fact_label, label, shown_setting
 from bmslint.output.story.tales import TALES, Line
-from bmslint.output.story.teller import number
+from bmslint.output.story.teller import error, number
 from bmslint.output.story.warmup import RUNS, minutes, warmup_tale
 
 if TYPE_CHECKING:
@@ -144,10 +144,7 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
     path = _path(rule.value, each.path)
     fact = _fact(rule.value)
     quantity = teller.quantity(fact) if fact else None
-    ends = None
-    if quantity is not None and isinstance(quantity.low, float) and isinstance(quantity.high, float):
-        ends = quantity.low, quantity.high
-    value = number(each.value, unit, fact or "value", ends, apart_from=each.limit)
+    value = number(each.value, unit, fact or "value", error(quantity), apart_from=each.limit)
     entries = [
         Entry(_what(rule.value, each.path, _computed("value", rule.value)), teller.tell(value), path=path)
     ]
@@ -155,32 +152,29 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
     if ranged:
         assert isinstance(each.unfavourable_value, float)
         source = f"{fact}!worst" if fact else "value"
-        worst = number(each.unfavourable_value, unit, source, ends, apart_from=each.limit)
+        worst = number(each.unfavourable_value, unit, source, error(quantity), apart_from=each.limit)
         entries.append(Entry("the same, with unfavourable properties", teller.tell(worst)))
     limit = number(each.limit, unit, _path(rule.limit, each.path) or "limit")
     entries.append(
         Entry(_limit_words(rule, each.path), teller.tell(limit), path=_path(rule.limit, each.path))
     )
-    entries += _differences(teller, each, unit, spoke, ends if ranged else None)
+    entries += _differences(teller, each, unit, spoke, error(quantity) if ranged else 0.0)
     return entries
 
 
-def _differences(
-    teller: Teller, each: Compared, unit: str, spoke: bool, ends: tuple[float, float] | None
-) -> list[Entry]:
+def _differences(teller: Teller, each: Compared, unit: str, spoke: bool, room: float) -> list[Entry]:
     """The distance between value and limit: what a finding lies beyond it, and what is left else."""
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
     gap = abs(each.value - each.limit)
-    room = max(abs(end - each.value) for end in ends) if ends else 0.0
-    told = number(gap, DIFFERENCE.get(unit, unit), "", (gap - room, gap + room), apart_from=0.0)
+    told = number(gap, DIFFERENCE.get(unit, unit), "", room, apart_from=0.0)
     worst, limit = each.unfavourable_value, each.unfavourable_limit
     entries = [Entry(BEYOND if spoke else WITHIN, teller.tell(told))]
-    if ends and isinstance(worst, float) and isinstance(limit, float):
+    if room and isinstance(worst, float) and isinstance(limit, float):
         other = abs(worst - limit)
         kept = (worst - limit) * (each.value - each.limit) > 0.0
         words = entries[0].label if kept else (WITHIN if spoke else BEYOND)
-        again = number(other, DIFFERENCE.get(unit, unit), "", (other - room, other + room), apart_from=0.0)
+        again = number(other, DIFFERENCE.get(unit, unit), "", room, apart_from=0.0)
         entries.append(Entry(f"{words}, with unfavourable properties", teller.tell(again)))
     return entries
 

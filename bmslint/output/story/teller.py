@@ -64,7 +64,7 @@ def number(
     value: float,
     unit: str,
     source: str,
-    ends: tuple[float, float] | None = None,
+    error: float = 0.0,
     apart_from: float | None = None,
 ) -> Number:
     """Make a number ready to be told.
@@ -73,19 +73,33 @@ def number(
         value: the number, in `unit`.
         unit: its unit.
         source: where it is from, as `Number` has it.
-        ends: its range, in `unit`; None where it has none.
+        error: how far the end of its range is off that is farther, in `unit`; 0 where it has none.
         apart_from: a number that it is held against, in `unit`.
 
     Returns:
         The number, a long time in a longer unit.
     """
-    low, high = ends or (value, value)
     while unit in LONGER and abs(value) >= LONGER[unit][0]:
         _, factor, unit = LONGER[unit]
-        value, low, high = value / factor, low / factor, high / factor
+        value, error = value / factor, error / factor
         apart_from = None if apart_from is None else apart_from / factor
-    text = rounded(value, low, high, apart_from, DECIMALS.get(unit, (NONE, MOST_DECIMALS)))
+    text = rounded(value, value - error, value + error, apart_from, DECIMALS.get(unit, (NONE, MOST_DECIMALS)))
     return Number(text, SAID.get(unit, unit), value, source)
+
+
+def error(fact: Quantity | None) -> float:
+    """Give how far the farther end of a fact's range is off its value.
+
+    Args:
+        fact: the fact, or None.
+
+    Returns:
+        The distance in the fact's unit; 0 where it has no range. It counts for the ends themselves too, so
+        that they are told with the digits of the value.
+    """
+    if fact is None or not all(isinstance(each, float) for each in (fact.low, fact.value, fact.high)):
+        return 0.0
+    return max(float(fact.high) - float(fact.value), float(fact.value) - float(fact.low), 0.0)
 
 
 class Teller:
@@ -143,10 +157,7 @@ class Teller:
             value = fact.unfavourable
         if isinstance(value, bool) or not isinstance(value, int | float):
             return None
-        ends = None
-        if fact is not None and isinstance(fact.low, float) and isinstance(fact.high, float):
-            ends = fact.low, fact.high
-        return number(value, unit_at(plain), path, ends, apart_from)
+        return number(value, unit_at(plain), path, error(fact), apart_from)
 
     def tell(self, told: Number) -> str:
         """Keep a number as told.

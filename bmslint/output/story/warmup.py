@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from bmslint.facts.quantity import Missing
 from bmslint.output.story.form import Table
-from bmslint.output.story.teller import number
+from bmslint.output.story.teller import error, number
 
 if TYPE_CHECKING:
     from bmslint.facts.course import Course, Run
@@ -30,6 +30,8 @@ HEATED = (
 )
 # Instants between the start, the release and the moment at which the coldest point is warm.
 BETWEEN = 3
+# How closely temperatures are read off a course, so that they stand below one another with a decimal each.
+READ_TO_K = 0.05
 
 
 def warmup_tale(teller: Teller, run: str) -> tuple[str, ...]:
@@ -101,8 +103,7 @@ def _lag(teller: Teller, run: str) -> str:
     if warm.value <= 0.0:
         return "The cells may be charged at that temperature from the start."
     gap = abs(warm.value - released.value)
-    spread = max(abs(float(each.high) - float(each.value)) for each in (warm, released))
-    told = number(gap, "min", "", (gap - spread, gap + spread), apart_from=0.0)
+    told = number(gap, "min", "", max(error(warm), error(released)), apart_from=0.0)
     if warm.value > released.value:
         text = (
             f"Left uncharged, the coldest point would be at {{limits.charge_degC.min}} only after "
@@ -150,7 +151,7 @@ def minutes(teller: Teller, course: Course) -> Table:
         index = course.times_s.index(_nearest(course, time))
         read, cold, hot = course.reading_degC[index], course.coldest_degC[index], course.hottest_degC[index]
         when = number(time / 60.0, "min", "course")
-        cells = [number(each, "degC", "course", (each - 0.05, each + 0.05)) for each in (read, cold, hot)]
+        cells = [number(each, "degC", "course", READ_TO_K) for each in (read, cold, hot)]
         rows.append((teller.tell(when), *(teller.tell(each) for each in cells), marked.get(time, "")))
     return Table("Minute by minute", ("after", "sensor", "coldest", "hottest", ""), tuple(rows))
 
