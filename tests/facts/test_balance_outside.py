@@ -4,7 +4,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from packs import changed, derived, of_profile
+from electrical_pack import electrical
 from scipy.integrate import solve_ivp
 from scipy.interpolate import make_interp_spline
 
@@ -13,7 +13,7 @@ from bmslint.limits import load_open_circuit
 
 
 def ends(name: str, changes: dict[str, Any]) -> tuple[Any, Any, Any]:
-    found = derived(changed(of_profile("ridge-hut"), changes)).find(f"balance_time.{name}")
+    found = electrical(changes).find(f"balance_time.{name}")
     assert isinstance(found, Quantity), found
     return found.low, found.value, found.high
 

@@ -4,8 +4,8 @@ from typing import Any
 
 import pytest
 from board_model import Level, trips_at_s
+from electrical_pack import electrical
 from nodes import Branch, pack, solve
-from packs import changed, derived, of_profile
 from scipy.optimize import brentq
 
 from bmslint.facts import Quantity
@@ -14,7 +14,7 @@ CHARGE, DISCHARGE = "protection.charge_overcurrent", "protection.discharge_overc
 
 
 def ends(name: str, changes: dict[str, Any]) -> tuple[Any, Any, Any]:
-    found = derived(changed(of_profile("ridge-hut"), changes)).find(f"currents.{name}")
+    found = electrical(changes).find(f"currents.{name}")
     assert isinstance(found, Quantity), found
     return found.low, found.value, found.high
 

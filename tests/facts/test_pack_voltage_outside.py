@@ -6,8 +6,8 @@ from typing import Any
 import numpy as np
 import pytest
 from board_model import Level, trips_at_s
+from electrical_pack import electrical
 from nodes import Branch, pack, solve
-from packs import changed, derived, of_profile
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
@@ -18,7 +18,7 @@ CELL_OFF, PACK_OFF = 5e-3, 50e-3
 
 
 def ends(name: str, changes: dict[str, Any]) -> tuple[Any, Any, Any]:
-    found = derived(changed(of_profile("ridge-hut"), changes)).find(f"pack_voltage.{name}")
+    found = electrical(changes).find(f"pack_voltage.{name}")
     assert isinstance(found, Quantity), found
     return found.low, found.value, found.high
 

@@ -5,8 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from electrical_pack import electrical
 from nodes import Branch, pack, solve
-from packs import changed, derived, of_profile
 from scipy import constants
 from scipy.integrate import solve_ivp
 
@@ -17,7 +17,7 @@ SHARES, JOINTS, ENERGIES = (80.0, 50.0, 30.0), (5.0, 2.0, 0.5), (25.0, 17.1, 10.
 
 
 def ends(name: str, changes: dict[str, Any]) -> tuple[Any, Any, Any]:
-    found = derived(changed(of_profile("ridge-hut"), changes)).find(f"short_circuit.{name}")
+    found = electrical(changes).find(f"short_circuit.{name}")
     assert isinstance(found, Quantity), found
     return found.low, found.value, found.high
 
