@@ -157,7 +157,7 @@ def _worlds(rule: Rule, inputs: Inputs) -> tuple[World, ...]:
     """
     if rule.severity != "note":
         facts = _facts(rule.references, rule.applies.references if rule.applies is not None else ())
-        if any(map(inputs.has_range, facts)):
+        if not inputs.ranged.isdisjoint(facts):
             return inputs.nominal, inputs.unfavourable
     return (inputs.nominal,)
 

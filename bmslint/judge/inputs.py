@@ -77,7 +77,19 @@ class Inputs:
         self.lacks: dict[object, Lacking | Inapplicable | None] = {}
         self._items: dict[str, tuple[Item, ...]] = {}
         self._resolved: dict[str, Any] = {}
-        self._ranged: dict[str, bool] = {}
+
+    @cached_property
+    def ranged(self) -> frozenset[str]:
+        """The paths of facts with a range, and of groups that have one."""
+        found = [
+            (group, name)
+            for group, facts in self.facts.groups.items()
+            for name, each in facts.items()
+            if isinstance(each, Quantity) and each.low != each.high
+        ]
+        return frozenset(f"facts.{group}.{name}" for group, name in found) | {
+            f"facts.{group}" for group, _ in found
+        }
 
     @cached_property
     def nominal(self) -> World:
@@ -99,7 +111,7 @@ class Inputs:
             The unfavourable variables, the group of that fact as it was in the run that is worst for it.
         """
         for path in named:
-            if self.has_range(path):
+            if path in self.ranged:
                 group, run = path.split(".")[1], self.facts.worst_run(path.removeprefix("facts."))
                 if run:
                     return World(self._variables({**self.facts.unfavourable(), group: dict(run)}))
@@ -222,21 +234,6 @@ class Inputs:
             if _inside(path, known) or _inside(known, path):
                 return Lacking(tuple(paths))
         return Inapplicable(f"no limit {path} is known for these cells")
-
-    def has_range(self, path: str) -> bool:
-        """Whether a path names a fact with a range.
-
-        Args:
-            path: a path that a rule names.
-
-        Returns:
-            True if its value at the unfavourable end may differ.
-        """
-        if path not in self._ranged:
-            root, _, rest = path.partition(".")
-            ranged = root == "facts" and any(each.low != each.high for each in self._quantities(rest))
-            self._ranged[path] = ranged
-        return self._ranged[path]
 
     def assumed(self, path: str) -> tuple[str, ...]:
         """Name the defaults that a fact rests on.
