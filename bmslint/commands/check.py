@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import sys
+from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -206,7 +207,6 @@ def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> in
     from bmslint.judge.faults import PackError
     from bmslint.judge.pack import load_pack
     from bmslint.limits import UnusableTable
-    from bmslint.output.progress import with_progress
     from bmslint.output.sinks import Outputs
     from bmslint.output.writers import Run
 
@@ -217,10 +217,10 @@ def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> in
     start_early(len(found.files), options.workers)
     try:
         pack = load_pack(own=chosen.rules, installed=chosen.installed_rules)
-        verdicts = with_progress(_judged(found, pack, chosen, options), files)
-        first = next(verdicts)  # rules at fault are told before anything is written
-        outputs = Outputs(options.format, chosen.write, Run(pack, files, chosen.fail_on, _root()))
-        return _write_all(chain((first,), verdicts), outputs, chosen.fail_on)
+        with _judged(found, pack, chosen, options) as verdicts:
+            first = next(verdicts)  # rules at fault are told before anything is written
+            outputs = Outputs(options.format, chosen.write, Run(pack, files, chosen.fail_on, _root()))
+            return _write_all(chain((first,), verdicts), outputs, chosen.fail_on)
     except (PackError, UnusableTable) as error:
         return say_pack(error)
     finally:
@@ -235,12 +235,19 @@ def _root() -> Path:
     return repository_root(here) or here
 
 
-def _judged(found: Found, pack: Pack, chosen: InForce, options: argparse.Namespace) -> Iterator[Verdict]:
-    """The verdict of each file in the order of their names, and that of folders nobody could look into."""
+@contextmanager
+def _judged(
+    found: Found, pack: Pack, chosen: InForce, options: argparse.Namespace
+) -> Iterator[Iterator[Verdict]]:
+    """Judge while they are taken: each file in the order of their names, and folders nobody could look into.
+
+    However the taking ends, the workers end with it.
+    """
     from heapq import merge
 
     from bmslint.gate.many import judge_files
     from bmslint.judge.finding import Verdict
+    from bmslint.output.progress import with_progress
 
     judged = judge_files(
         found.files,
@@ -251,10 +258,11 @@ def _judged(found: Found, pack: Pack, chosen: InForce, options: argparse.Namespa
         allow_accepted_rejects=options.allow_accepted_rejects,
         workers=options.workers,
     )
-    if not found.unsearched:
-        return judged
     unsearched = (Verdict(each.file, "unusable", errors=(each,)) for each in found.unsearched)
-    return merge(judged, unsearched, key=lambda verdict: verdict.file)
+    merged = merge(judged, unsearched, key=lambda verdict: verdict.file)
+    files = len(found.files) + len(found.unsearched)
+    with closing(judged), closing(with_progress(merged, files)) as verdicts:
+        yield verdicts
 
 
 def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: Severity) -> int:

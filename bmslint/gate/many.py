@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 import time
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Generator, Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -35,7 +35,7 @@ def judge_files(
     today: date | None = None,
     allow_accepted_rejects: bool = False,
     workers: int | None = None,
-) -> Iterator[Verdict]:
+) -> Generator[Verdict]:
     """Judge settings files; a file whose judging does not come to its end is `unusable`, the others go on.
 
     Args:
@@ -51,7 +51,7 @@ def judge_files(
             if left out. Whatever it is, the verdicts are the same.
 
     Returns:
-        The verdicts one by one, sorted by the files' names.
+        The verdicts one by one, sorted by the files' names; to close it ends the workers at once.
 
     Raises:
         PackError: the rules cannot be used, or one is at fault, after the verdicts of the files before.

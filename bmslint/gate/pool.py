@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 from collections.abc import Callable
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from contextlib import suppress
 from typing import ParamSpec, TypeVar
 
 from bmslint.gate import worker
@@ -73,4 +74,7 @@ class Pool(Executor):
             cancel_futures: what was not begun never is.
         """
         self._held.close()
-        self._processes.shutdown(wait=wait, cancel_futures=cancel_futures)
+        with suppress(
+            RuntimeError
+        ):  # its own thread, where garbage is collected there, cannot wait for itself
+            self._processes.shutdown(wait=wait, cancel_futures=cancel_futures)

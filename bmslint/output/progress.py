@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Generator
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -14,7 +14,7 @@ LEAST = 24
 """A run over so few files ends before anybody asks how far it is."""
 
 
-def with_progress(verdicts: Iterator[Verdict], files: int) -> Iterator[Verdict]:
+def with_progress(verdicts: Generator[Verdict], files: int) -> Generator[Verdict]:
     """Show how many files are judged, on standard error.
 
     Args:
@@ -29,7 +29,7 @@ def with_progress(verdicts: Iterator[Verdict], files: int) -> Iterator[Verdict]:
     return _shown(verdicts, files) if watched and files > LEAST else verdicts
 
 
-def _shown(verdicts: Iterator[Verdict], files: int) -> Iterator[Verdict]:
+def _shown(verdicts: Generator[Verdict], files: int) -> Generator[Verdict]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
