@@ -47,6 +47,7 @@ class JsonWriter:
             "pack": {"name": pack.name, "digest": pack.digest, "rules": len(pack.rules), "own": own},
         }
         self.stream = stream
+        self.baseline = run.baseline
         self.between = "\n"
         stream.write(written(head).removesuffix("\n}\n") + ',\n  "files": [')
 
@@ -57,8 +58,14 @@ class JsonWriter:
         self.between = ",\n"
 
     def end(self) -> None:
-        """Write the caution."""
-        self.stream.write(f'\n  ],\n  "caution": {json.dumps(CAUTION)}\n}}\n')
+        """Write what a baseline held back, and the caution."""
+        known = None
+        if self.baseline is not None:
+            from bmslint.output.held_back import baseline_json
+
+            known = baseline_json(self.baseline)
+        rest = {"baseline": known, "caution": CAUTION}
+        self.stream.write(f"\n  ],{written(rest)[1:]}")
 
 
 def _file(verdict: Verdict) -> dict[str, Any]:
@@ -66,6 +73,7 @@ def _file(verdict: Verdict) -> dict[str, Any]:
         "file": verdict.file,
         "verdict": verdict.word,
         "findings": [_finding(each) for each in verdict.findings],
+        "held_back": [_finding(each) for each in verdict.held_back],
         "not_judged": [
             {
                 "rule": each.rule,

@@ -3,7 +3,8 @@
 There is no standard of this form; what is written keeps to what its readers have in common. A rule that
 passed is a case without more, a finding that fails the run is a failure, a rule that was not judged is
 skipped and says what it lacks, and a file that could not be used is an error. A milder finding, and one that
-a person took on, passes and is told in the output of its case. Rules that do not apply are only counted.
+a person took on or a baseline holds back, passes and is told in the output of its case. Rules that do not
+apply are only counted.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ class JunitWriter:
     def __init__(self, stream: IO[str], run: Run) -> None:
         """Write the head."""
         self.stream = stream
+        self.baseline = run.baseline
         self.failing = SEVERITIES[: SEVERITIES.index(run.fail_on) + 1]
         stream.write('<?xml version="1.0" encoding="UTF-8"?>\n<testsuites name="bmslint">\n')
 
@@ -37,6 +39,7 @@ class JunitWriter:
         for name, value in {
             "verdict": verdict.word,
             "rules that do not apply": str(counts["does_not_apply"]),
+            **({"held back by the baseline": str(len(verdict.held_back))} if self.baseline else {}),
             "caution": CAUTION,
         }.items():
             ElementTree.SubElement(told, "property", name=name, value=value)
@@ -66,6 +69,9 @@ class JunitWriter:
         for entry in verdict.accepted:
             for finding in entry.findings:
                 _print(_case(suite, f"{finding.rule}: {finding.path}"), _taken_on(entry, finding))
+        for finding in verdict.held_back:
+            case = _case(suite, f"{finding.rule}: {finding.path}")
+            _print(case, f"{finding.severity}, held back by the baseline\n{_told(finding)}")
         for lacking in verdict.not_judged:
             message = (
                 f"not judged, which is not passed ({lacking.severity}); add {', '.join(lacking.missing)}"

@@ -105,6 +105,10 @@ class MarkdownWriter:
             from bmslint.output.own import own_told
 
             lines += [f"\n{_line(name + text)}\n" for name, text in own_told(self.run.pack.own)]
+        if self.run.baseline is not None:
+            from bmslint.output.held_back import baseline_told
+
+            lines.append(f"\nBaseline: {_line(baseline_told(self.run.baseline))}\n")
         return "".join(lines)
 
     def _sections(self) -> Iterator[tuple[str, list[str]]]:

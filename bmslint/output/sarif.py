@@ -2,7 +2,7 @@
 
 Source of the form: OASIS, Static Analysis Results Interchange Format (SARIF) Version 2.1.0 plus Errata 01,
 2023; numbers in brackets are its sections. Only what fails is a result; what could not be used or was not
-judged is a notification, and what a person took on is a result that is suppressed.
+judged is a notification, and what a person took on or a baseline holds back is a result that is suppressed.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import IO, TYPE_CHECKING, Any
 from urllib.parse import quote
 
 from bmslint import __version__
+from bmslint.judge.finding import Accepted
 from bmslint.judge.identity import identity
 from bmslint.judge.template import visible
 from bmslint.output.json import written
@@ -21,7 +22,8 @@ from bmslint.output.later import Later
 from bmslint.output.words import CAUTION, CONFIDENCES
 
 if TYPE_CHECKING:
-    from bmslint.judge.finding import Accepted, Finding, Verdict
+    from bmslint.gate.baseline import Baseline
+    from bmslint.judge.finding import Finding, Verdict
     from bmslint.judge.rule import Rule
     from bmslint.output.writers import Run
 
@@ -68,6 +70,8 @@ class SarifWriter:
         for entry in verdict.accepted:
             for finding in entry.findings:
                 self._result(verdict.file, finding, entry)
+        for finding in verdict.held_back:
+            self._result(verdict.file, finding, self.run.baseline)
         for error in verdict.errors:
             self.usable = False
             place = self._place(error.file, error.line, error.column)
@@ -113,7 +117,7 @@ class SarifWriter:
         self.stream.write(
             "\n          ]\n        }\n      ],\n" if self.notices else "]\n        }\n      ],\n"
         )
-        rest = {
+        rest: dict[str, Any] = {
             "automationDetails": {"id": "bmslint/"},
             "originalUriBaseIds": {ROOT: {"description": _text("The root of the repository.")}},
             "columnKind": "unicodeCodePoints",
@@ -123,9 +127,13 @@ class SarifWriter:
                 "verdicts": dict(sorted(self.words.items())),
             },
         }
+        if self.run.baseline is not None:
+            from bmslint.output.held_back import baseline_json
+
+            rest["properties"]["baseline"] = baseline_json(self.run.baseline)
         self.stream.write(f"{_indented(rest, 4)[2:]}\n  ]\n}}\n")
 
-    def _result(self, file: str, finding: Finding, entry: Accepted | None) -> None:
+    def _result(self, file: str, finding: Finding, by: Accepted | Baseline | None) -> None:
         cause = f"{identity(finding)}\0{self._uri(finding.file)}"
         result: dict[str, Any] = {
             "ruleId": finding.rule,
@@ -152,14 +160,18 @@ class SarifWriter:
                 {"id": number, "message": _text(visible(each.path)), **self._setting(*each)}
                 for number, each in enumerate(finding.related)
             ]
-        if entry is not None:
-            told = f"{entry.reason} (by {entry.by}, until {entry.until})"
-            place = self._setting(entry.path, entry.file, entry.line, entry.column)
-            result["suppressions"] = [
-                {"kind": "inSource", "status": "accepted", "justification": visible(told), "location": place}
-            ]
+        if by is not None:
+            result["suppressions"] = [self._suppression(by)]
         self.stream.write(f"{self.between}        {_indented(result, 8)}")
         self.between = ",\n"
+
+    def _suppression(self, by: Accepted | Baseline) -> dict[str, Any]:
+        if not isinstance(by, Accepted):
+            told = f"held back by the baseline {by.path}, as it was there when the repository was taken over"
+            return {"kind": "external", "status": "accepted", "justification": visible(told)}
+        told = f"{by.reason} (by {by.by}, until {by.until})"
+        place = self._setting(by.path, by.file, by.line, by.column)
+        return {"kind": "inSource", "status": "accepted", "justification": visible(told), "location": place}
 
     def _notice(self, name: str, level: str, told: str, place: dict[str, Any], extra: dict[str, Any]) -> None:
         notice: dict[str, Any] = {

@@ -14,9 +14,10 @@ from bmslint.judge.finding import SEVERITIES
 from bmslint.judge.template import NOT_GIVEN, show
 from bmslint.output.lacks import by_path
 from bmslint.output.page import Page
-from bmslint.output.words import ACCEPTED, CAUTION, CONFIDENCES, NOT_APPLICABLE, TAKEN_ON, VERDICTS
+from bmslint.output.words import ACCEPTED, CAUTION, CONFIDENCES, HELD_BACK, NOT_APPLICABLE, TAKEN_ON, VERDICTS
 
 if TYPE_CHECKING:
+    from bmslint.gate.baseline import Baseline
     from bmslint.judge.finding import Accepted, Finding, NotJudged, Verdict
     from bmslint.judge.own.changes import OwnPack
 
@@ -32,7 +33,11 @@ COLOURS = {
 
 
 def write_check(
-    verdicts: Sequence[Verdict], stream: IO[str], width: int | None = None, own: Sequence[OwnPack] = ()
+    verdicts: Sequence[Verdict],
+    stream: IO[str],
+    width: int | None = None,
+    own: Sequence[OwnPack] = (),
+    baseline: Baseline | None = None,
 ) -> None:
     """Write the verdicts of a run.
 
@@ -41,6 +46,7 @@ def write_check(
         stream: where to; coloured only if it is a terminal.
         width: columns; the terminal's if left out.
         own: folders of one's own that took part, told before the verdicts.
+        baseline: the one in force, told after them.
     """
     page = Page(width)
     if own:
@@ -54,6 +60,11 @@ def write_check(
         words = [each.word for each in verdicts]
         told = ", ".join(f"{words.count(word)} {word}" for word in VERDICTS if word in words)
         page.paragraph(f"{len(verdicts)} files: ", told + ".", indent=0)
+    if baseline is not None:
+        from bmslint.output.held_back import baseline_told
+
+        page.gap()
+        page.paragraph("Baseline: ", baseline_told(baseline), indent=0)
     page.write(stream)
 
 
@@ -67,8 +78,7 @@ def _write_own(page: Page, own: Sequence[OwnPack]) -> None:
 
 def _write_file(page: Page, verdict: Verdict) -> None:
     page.line((verdict.file, "bold"))
-    leaning = verdict.word == "accepted" and any(map(verdict.taken, SEVERITIES))
-    told = (TAKEN_ON if leaning else VERDICTS[verdict.word]) + _summary(verdict) + _allowed(verdict)
+    told = _means(verdict) + _summary(verdict) + _allowed(verdict)
     page.paragraph(f"{verdict.word.upper()}: ", told, COLOURS[verdict.word], indent=0)
     page.gap()
     for problem in verdict.errors:
@@ -97,6 +107,13 @@ def _write_judged(page: Page, verdict: Verdict) -> None:
     )
 
 
+def _means(verdict: Verdict) -> str:
+    if verdict.word == "accepted" and verdict.held_back:
+        return HELD_BACK
+    leaning = verdict.word == "accepted" and any(map(verdict.taken, SEVERITIES))
+    return TAKEN_ON if leaning else VERDICTS[verdict.word]
+
+
 def _summary(verdict: Verdict) -> str:
     """How many findings of which severity there are, most severe first."""
     counts: dict[str, int] = {
@@ -104,6 +121,7 @@ def _summary(verdict: Verdict) -> str:
     }
     counts["not judged"] = len(verdict.not_judged)
     counts["taken on by a person"] = sum(map(verdict.taken, SEVERITIES))
+    counts["held back by the baseline"] = len(verdict.held_back)
     told = ", ".join(f"{count} {name}" for name, count in counts.items() if count)
     return f" ({told})" if told else ""
 

@@ -18,6 +18,7 @@ class TextWriter:
         """Take note of the rules of one's own."""
         self.stream = stream
         self.own = run.pack.own
+        self.baseline = run.baseline
         self.verdicts: list[Verdict] = []
 
     def add(self, verdict: Verdict) -> None:
@@ -26,4 +27,4 @@ class TextWriter:
 
     def end(self) -> None:
         """Write the verdicts."""
-        write_check(self.verdicts, self.stream, own=self.own)
+        write_check(self.verdicts, self.stream, own=self.own, baseline=self.baseline)

@@ -24,6 +24,9 @@ SEVERITIES_SAID = {
 TAKEN_ON = "every rule that applies holds, or a person took on what it found"
 """What `accepted` means where it rests on findings that do not count."""
 
+HELD_BACK = "nothing new is found, and what was there is held back by the baseline"
+"""What `accepted` means where a baseline is in force and knows what it found."""
+
 ACCEPTED = {
     "holds": "does not count",
     "reject counts": "counts: a `reject` is taken on only with --allow-accepted-rejects",

@@ -11,6 +11,7 @@ from typing import IO, TYPE_CHECKING, NamedTuple, Protocol
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from bmslint.gate.baseline import Baseline
     from bmslint.judge.finding import Severity, Verdict
     from bmslint.judge.pack import Pack
 
@@ -19,13 +20,15 @@ class Run(NamedTuple):
     """What a writer knows of a run before the first verdict.
 
     `pack` are the rules, `files` is the number of verdicts to come, `fail_on` the least severity that
-    fails, and `root` the folder that names in places are relative to, where a form asks for that.
+    fails, and `root` the folder that names in places are relative to, where a form asks for that. `baseline`
+    is the one in force; what it held back is known when all verdicts came.
     """
 
     pack: Pack
     files: int
     fail_on: Severity
     root: Path
+    baseline: Baseline | None = None
 
 
 class Writer(Protocol):

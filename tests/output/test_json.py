@@ -109,6 +109,7 @@ def test_everything_is_written_in_a_fixed_order() -> None:
                 "file": "a.yaml",
                 "verdict": "unusable",
                 "findings": [],
+                "held_back": [],
                 "not_judged": [],
                 "accepted": [],
                 "accepted_rejects": 0,
@@ -151,6 +152,7 @@ def test_everything_is_written_in_a_fixed_order() -> None:
                         "suggest": [{"set": "protection.charge_cold.release_above_degC", "to": 17.5}],
                     }
                 ],
+                "held_back": [],
                 "not_judged": [
                     {
                         "rule": "warm",
@@ -237,6 +239,7 @@ def test_everything_is_written_in_a_fixed_order() -> None:
                 "counts": {"passed": 1, "spoke": 1, "does_not_apply": 1, "not_judged": 1},
             },
         ],
+        "baseline": None,
         "caution": CAUTION,
     }
     assert check_json([UNUSABLE, REJECTED], PACK) == json.dumps(expected, indent=2) + "\n"
