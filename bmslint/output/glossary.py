@@ -53,6 +53,11 @@ _ENTRIES = (
         "slows it further.",
     ),
     _Entry(
+        "contactor, relay", r"\bcontactors?\b|\brelays?\b",
+        "A switch for large currents that a small current moves. Its contacts can weld together and then "
+        "stay closed.",
+    ),
+    _Entry(
         "core", r"\bcore\b",
         "The inside of the innermost cells. Heat from outside gets there last, so it stays cold longest.",
     ),
@@ -71,9 +76,18 @@ _ENTRIES = (
         "to 5 degC it is 5 K.",
     ),
     _Entry(
+        "dendrite", r"\bdendrites?\b",
+        "A needle of metal that grows inside a cell and can connect its two sides.",
+    ),
+    _Entry(
         "derating", r"\bderat\w+|\bsteps? of the (?:charge current|settings)\b|\bcurrent by temperature\b",
         "Allowing less current where the cells are colder or hotter than they like, instead of all or "
         "nothing.",
+    ),
+    _Entry(
+        "electrode, electrolyte, separator", r"\belectrodes?\b|\belectrolytes?\b|\bseparators?\b",
+        "The two layers in a cell that take up and give off lithium; the liquid between them; and the thin "
+        "sheet that keeps them apart.",
     ),
     _Entry(
         "film heater", r"\bfilms?\b",
@@ -86,6 +100,10 @@ _ENTRIES = (
     ),
     _Entry(
         "fuse", r"\bfuses?\b", "A part that melts and opens for good when far too much current flows.",
+    ),
+    _Entry(
+        "gassing, venting", r"\bgass?es\b|\bvents?\b",
+        "A cell that is ill-treated makes gas, swells, and in the end lets it out, which can burn.",
     ),
     _Entry(
         "hold time", r"\bhold time\b|\bhold_s\b|\bstayed there for\b",
@@ -105,8 +123,20 @@ _ENTRIES = (
         "lag", r"\blags?\b", "A sensor needs a while to follow the temperature of the place where it sits.",
     ),
     _Entry(
+        "noise", r"\bnoise\b|\bnoisy\b",
+        "Small jumps of a reading that do not come from what is measured.",
+    ),
+    _Entry(
         "nominal", r"\bnominal\b",
         "With every property at the value that is to be expected of such a pack.",
+    ),
+    _Entry(
+        "nominal voltage", r"\bnominal voltage\b",
+        "The voltage that a cell is named by; about what it has through most of a discharge.",
+    ),
+    _Entry(
+        "over-current, overload", r"\bover-current\b|\boverloads?\b",
+        "More current than something bears for long. A short overload may be allowed, a long one not.",
     ),
     _Entry(
         "over-voltage, under-voltage", r"\b(?:over|under)-voltage\b",
@@ -123,18 +153,32 @@ _ENTRIES = (
         "More current than usual for a short time, as when a motor starts.",
     ),
     _Entry(
-        "release", r"\breleas\w+|\ballows again\b",
-        "The reading at which a protection lets charging or discharging go on again, and the moment when it "
-        "does.",
-    ),
-    _Entry(
         "relaxation", r"\brelax\w+|\bfalls back by itself\b|\brises again by itself\b",
         "When a current stops, the voltage of a cell creeps back to its value at rest, within seconds to "
         "minutes.",
     ),
     _Entry(
+        "release", r"\breleas\w+|\ballows again\b",
+        "The reading at which a protection lets charging or discharging go on again, and the moment when it "
+        "does.",
+    ),
+    _Entry(
+        "resolution", r"\bresolution\b", "The smallest step in which a reading changes.",
+    ),
+    _Entry(
+        "self-discharge", r"\bself-discharge\b|\bown losses\b|\bown loss\b",
+        "What a cell loses of its charge by itself, with nothing connected.",
+    ),
+    _Entry(
         "series, parallel", r"\bseries\b|\bparallel\b",
         "Cells in series add their voltages, cells in parallel their currents.",
+    ),
+    _Entry(
+        "short circuit", r"\bshort[- ]circuits?\b",
+        "Plus and minus connected with almost nothing between them: a current of thousands of amperes.",
+    ),
+    _Entry(
+        "shunt", r"\bshunts?\b", "A small known resistance by which the board measures the current.",
     ),
     _Entry(
         "soaked", r"\bsoaked\b",
@@ -145,8 +189,16 @@ _ENTRIES = (
         "How full a cell is: 100 % is full, 0 % empty.",
     ),
     _Entry(
+        "string", r"\bstrings?\b", "All the cells that stand in series, one after the other.",
+    ),
+    _Entry(
         "tail current", r"\btail\b",
         "Near full the charge current falls by itself; below the tail current the pack counts as full.",
+    ),
+    _Entry(
+        "terminal, busbar", r"\bterminals?\b|\bbusbars?\b",
+        "The posts of a cell and the metal bars that connect them. They are warmed by the current and "
+        "cooled by the air, and say little about the inside.",
     ),
     _Entry(
         "thermistor", r"\bthermistors?\b",
@@ -154,17 +206,21 @@ _ENTRIES = (
         "a curve, which must be that of the very part.",
     ),
     _Entry(
+        "trickle, pre-charge", r"\btrickle\b|\bpre-charge\b",
+        "A small current that some chargers give before the real charge, or for ever after it.",
+    ),
+    _Entry(
         "trip", r"\btrip(?:s|ped|ping)?\b",
         "A protection acts, because a limit was passed: it stops the current.",
+    ),
+    _Entry(
+        "under the film", r"\bheated_face\b|\bunder the (?:heating )?film\b",
+        "A sensor there is warmed by the heater itself and reads more than the cells have.",
     ),
     _Entry(
         "unfavourable properties", r"\bunfavourable\b|\bbad end of\b",
         "The same pack with everything that is not exactly known taken at the bad end of what is possible: "
         "poorer conduction, a weaker or stronger heater, a sensor that errs to the bad side.",
-    ),
-    _Entry(
-        "under the film", r"\bheated_face\b|\bunder the (?:heating )?film\b",
-        "A sensor there is warmed by the heater itself and reads more than the cells have.",
     ),
 )  # fmt: skip
 

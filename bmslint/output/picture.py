@@ -5,6 +5,7 @@ Each curve is drawn with a letter of its own, so that nothing rests on colour.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from math import floor, log10
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -18,6 +19,8 @@ if TYPE_CHECKING:
 LEAST_WIDTH, MOST_WIDTH, LEAST_ROWS, MOST_ROWS = 40, 100, 14, 24
 # Columns that a mark on the time axis takes with the gap to the next.
 MARK_COLUMNS = 9
+# Instants in a column at which the heater is looked at.
+LOOKS = 16
 
 
 class Signs(NamedTuple):
@@ -229,16 +232,15 @@ def _axis(end_s: float, columns: int, signs: Signs) -> tuple[str, str]:
 
 
 def _heater(course: Course, canvas: _Canvas, signs: Signs) -> str:
-    """Draw when the heater is on: all the time of a column, part of it, or not at all."""
-    seen: list[set[bool]] = [set() for _ in range(canvas.columns)]
-    state = course.heating[0]
-    for time, heating in zip(course.times_s, course.heating, strict=True):
-        seen[canvas.column(time)] |= {state, heating} if time else {heating}
-        state = heating
-    drawn, last = [], {course.heating[0]}
-    for states in seen:
-        last = states or last
-        drawn.append(signs.on if last == {True} else signs.partly if True in last else " ")
+    """Draw when the heater is on, by the share of each column's time."""
+    drawn = []
+    for column in range(canvas.columns):
+        on = 0
+        for part in range(LOOKS):
+            share = (column - 0.5 + (part + 0.5) / LOOKS) / (canvas.columns - 1)
+            index = bisect_right(course.times_s, max(share, 0.0) * canvas.end_s) - 1
+            on += course.heating[index]
+        drawn.append(" " if on <= LOOKS // 8 else signs.on if on >= LOOKS - LOOKS // 8 else signs.partly)
     return "".join(drawn)
 
 
@@ -256,7 +258,7 @@ def _key(course: Course, canvas: _Canvas, heater: str, signs: Signs) -> list[Row
         rows.append(
             (
                 Piece(f"{signs.on}", "line"),
-                Piece(f"  heater on;  {signs.partly}  switching on and off", "text"),
+                Piece(f"  heater on;  {signs.partly}  on for part of the time", "text"),
             )
         )
     if course.released is not None:
