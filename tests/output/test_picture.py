@@ -137,7 +137,7 @@ def test_a_heater_that_switches_within_a_column_is_drawn_and_explained() -> None
 
 
 def test_the_heater_is_drawn_by_the_share_of_a_columns_time() -> None:
-    """48 columns over 100 min: 47 steps of 2.13 min. Off from 40 min on, which lies in the column about 40.4."""
+    """48 columns over 100 min are 47 steps of 2.13 min; 40 min lie in the column about 40.4."""
     row = next(row for row in lines(picture(WARM, 60, DRAWN)) if row.lstrip().startswith("heater"))
     assert row == "    heater  " + 19 * DRAWN.on + DRAWN.partly
 

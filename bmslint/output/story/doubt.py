@@ -56,7 +56,7 @@ DEFAULTS: dict[str, tuple[str, str]] = {
     "current_error_pct": ("error of the board's current measurement", "%"),
     "cell_error_mV": ("error of the board's cell voltage", "mV"),
     "pack_error_pct": ("error of the board's pack voltage", "%"),
-    "self_discharge_pct_per_month": ("charge that a cell loses by itself in a month", "%"),
+    "self_discharge_pct_per_month": ("charge that a cell loses by itself", "%/month"),
     "reserve_pct": ("charge that a cell holds above harm when under-voltage trips", "%"),
     "imbalance_pct": ("difference in charge between cells", "%"),
 }
