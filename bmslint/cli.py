@@ -38,6 +38,10 @@ COMMANDS = {
         "write one self-contained page about settings files, to read, to send and to print",
         "bmslint report pack.yaml -o report.html",
     ),
+    "suggest": (
+        "look for ways to a better verdict, each judged again, and write one into the file",
+        "bmslint suggest pack.yaml --way 2 --write",
+    ),
     "schema": ("print the JSON Schema of a settings file", "bmslint schema > settings.schema.json"),
     "rules": ("list the rules, or show one", "bmslint rules cold-inhibit-missing"),
 }

@@ -50,7 +50,12 @@ def judge(
 
 
 def judged(
-    document: Document, pack: Pack, *, today: date | None = None, allow_accepted_rejects: bool = False
+    document: Document,
+    pack: Pack,
+    *,
+    today: date | None = None,
+    allow_accepted_rejects: bool = False,
+    suggestions: bool = True,
 ) -> Judged:
     """Judge a settings file, and keep what the verdict was made of.
 
@@ -59,6 +64,7 @@ def judged(
         pack: as for `judge`.
         today: as for `judge`.
         allow_accepted_rejects: as for `judge`.
+        suggestions: whether ways out are looked for, each at the price of judging once more.
 
     Returns:
         The verdict that `judge` gives, with what the rules were judged on.
@@ -74,8 +80,10 @@ def judged(
         problem = unknown_chemistry(document, error)
         return Judged(Verdict(file=document.file, word="unusable", errors=(problem,)), None)
     whole = with_entries(judgement, document, pack, today or utc_today(), allow_accepted_rejects)
-    prover = Prover(document, pack, judgement)
-    proven = {each.finding: prover.with_suggestions(each) for each in whole.judgement.spoken}
+    proven = {each.finding: each.finding for each in whole.judgement.spoken}
+    if suggestions:
+        prover = Prover(document, pack, judgement)
+        proven = {each.finding: prover.with_suggestions(each) for each in whole.judgement.spoken}
     taken = {finding for entry in whole.accepted for finding in entry.findings}
     counted = [each for each in whole.judgement.spoken if each.finding not in taken]
     verdict = Verdict(

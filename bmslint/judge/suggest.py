@@ -66,6 +66,23 @@ class Prover:
         return self._after[change]
 
 
+def candidates(before: Judgement, spoken: Spoken) -> list[Change]:
+    """Give what a finding's rule knows as ways out, none of them tried.
+
+    Args:
+        before: what the rules said of the file.
+        spoken: one of its findings.
+
+    Returns:
+        Changes of one setting each.
+
+    Raises:
+        PackError: a rule is at fault.
+    """
+    found = [_candidates(before, spoken, i, suggestion) for i, suggestion in enumerate(spoken.rule.suggest)]
+    return [change for some in found for change in some]
+
+
 def _candidates(before: Judgement, spoken: Spoken, i: int, suggestion: Suggestion) -> list[Change]:
     """The change at unfavourable properties first, as it leaves nothing to review; then at nominal."""
     candidates = []
