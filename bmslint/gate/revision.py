@@ -83,6 +83,9 @@ class Revision:
         found = self._found(path)
         return str(path) if found is None else found
 
+    def boundary(self, folder: Path) -> None:
+        """Give none: what is outside of the repository is not in the revision."""
+
     def has(self, path: Path) -> bool:
         """Say whether the revision has a file or folder of that name."""
         found = self._found(path)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from pathlib import Path, PurePosixPath, PureWindowsPath
 from typing import Any
 
-from bmslint.settings.files import DISK, Source
+from bmslint.settings.files import DISK, Boundary, Source
 from bmslint.settings.migrate import format_problem
 from bmslint.settings.places import Position, Problem, problem_at, told
 from bmslint.settings.tree import Tree, parse_all
@@ -50,7 +50,8 @@ def with_bases(tree: Tree, path: Path, source: Source = DISK) -> Tree:
 
     Args:
         tree: The file itself.
-        path: Where it lies; `extends` is relative to its folder.
+        path: Where it lies; `extends` is relative to its folder, and may not lead out of the repository,
+            or of the working folder if there is none.
         source: Where the files that it extends are read from.
 
     Returns:
@@ -60,10 +61,15 @@ def with_bases(tree: Tree, path: Path, source: Source = DISK) -> Tree:
         return tree
     chain = [tree]
     seen = [source.real(path)]
+    boundary = source.boundary(path.parent)
     while isinstance(named := chain[-1].data.get("extends"), str):
         at = chain[-1].positions["extends"]
         base_path = path.parent / named
-        base = _refused(named, at) or _base(base_path, at, chain[-1].file, named, seen, source)
+        base = (
+            _refused(named, at)
+            or _outside(base_path, at, named, boundary, source)
+            or _base(base_path, at, chain[-1].file, named, seen, source)
+        )
         if isinstance(base, Problem):
             return replace(tree, data=None, problems=(*chain[0].problems, base))
         if fault := format_problem(base):
@@ -90,6 +96,15 @@ def _refused(named: str, at: Position) -> Problem | None:
     return None
 
 
+def _outside(
+    path: Path, at: Position, named: str, boundary: Boundary | None, source: Source
+) -> Problem | None:
+    if boundary is None or Path(source.real(path)).is_relative_to(boundary.folder):
+        return None
+    came = f'"{named}", which leads out of it'
+    return problem_at(at, "extends", f"a file inside {boundary.what}", came, boundary.advice)
+
+
 def _base(path: Path, at: Position, file: str, named: str, seen: list[str], source: Source) -> Tree | Problem:
     real = source.real(path)
     if real in seen:
@@ -109,7 +124,7 @@ def _base(path: Path, at: Position, file: str, named: str, seen: list[str], sour
 
 def _merged(base: Tree, over: Tree) -> Tree:
     gone: list[str] = []
-    data = _merge(base.data, over.data, "", gone)
+    data = merge(base.data, over.data, "", gone)
     data["extends"] = over.data["extends"]
     cut = tuple(gone)
     closed = tuple(f"{path}{sign}" for path in cut for sign in ".[")
@@ -131,14 +146,24 @@ def _merged(base: Tree, over: Tree) -> Tree:
     )
 
 
-def _merge(base: dict[str, Any], over: dict[str, Any], path: str, gone: list[str]) -> Any:
-    """Merge two mappings; `gone` collects the paths of the base that no longer hold."""
+def merge(base: dict[str, Any], over: dict[str, Any], path: str, gone: list[str]) -> dict[str, Any]:
+    """Merge two mappings as JSON Merge Patch does (RFC 7396), but keep an empty value that removes nothing.
+
+    Args:
+        base: What is taken where `over` says nothing.
+        over: What goes before it.
+        path: Dotted path of both, "" for whole documents.
+        gone: Collects the paths of the base that no longer hold.
+
+    Returns:
+        The merged mapping; the two are not changed.
+    """
     data = dict(base)
     for key, value in over.items():
         inner = f"{path}.{key}" if path else key
         below = base.get(key)
         if isinstance(below, dict) and isinstance(value, dict):
-            data[key] = _merge(below, value, inner, gone)
+            data[key] = merge(below, value, inner, gone)
             continue
         gone.append(inner)
         if value is None and key in base:

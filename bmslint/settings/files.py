@@ -3,11 +3,20 @@
 import os
 import stat
 from pathlib import Path
-from typing import Protocol
+from typing import NamedTuple, Protocol
 
 from bmslint.settings.places import Position, Problem, problem_at
+from bmslint.settings.repository import repository_root
 from bmslint.settings.tree import MAX_BYTES
 from bmslint.settings.unreadable import too_large
+
+
+class Boundary(NamedTuple):
+    """A folder that `extends` may not leave: its real name, what it is, and what to do if it has to."""
+
+    folder: str
+    what: str
+    advice: str
 
 
 class Source(Protocol):
@@ -18,6 +27,9 @@ class Source(Protocol):
 
     def real(self, path: Path) -> str:
         """Give the one name of a file, whatever way leads to it."""
+
+    def boundary(self, folder: Path) -> Boundary | None:
+        """Give what files in a folder may not reach out of; None where `load` sees to that."""
 
 
 class Disk:
@@ -34,6 +46,18 @@ class Disk:
         except ValueError:  # a name that no file can have
             return str(path)
 
+    def boundary(self, folder: Path) -> Boundary:
+        """Give the repository of a folder; without one the working folder if it is around, or itself."""
+        here = os.path.abspath(folder)  # noqa: PTH100  # a link into a repository lies in it
+        if (root := repository_root(Path(here))) is not None:
+            return Boundary(os.path.realpath(root), "the repository", "move that file into it")
+        start, real = os.path.realpath(os.curdir), os.path.realpath(here)
+        if Path(real).is_relative_to(start):
+            return Boundary(start, "the folder that bmslint was started in", START_ABOVE)
+        return Boundary(real, "the folder of this file", START_ABOVE)
+
+
+START_ABOVE = "start bmslint in a folder that holds both files, or put both into one repository"
 
 DISK = Disk()
 

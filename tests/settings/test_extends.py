@@ -172,6 +172,58 @@ def test_too_many_levels(folder: Path) -> None:
     ]
 
 
+OUT_OF_FOLDER = (
+    "expected a file inside the folder that bmslint was started in, came {}, which leads out of it;"
+    " start bmslint in a folder that holds both files, or put both into one repository"
+)
+OUT_OF_REPOSITORY = (
+    "expected a file inside the repository, came {}, which leads out of it; move that file into it"
+)
+
+
+def hut_with(folder: Path, named: str) -> list[str]:
+    (folder / "over.yaml").write_text(f"extends: {named}\n")
+    return [problem.message for problem in read(folder / "over.yaml").problems]
+
+
+def test_no_base_lies_outside_of_the_working_folder_where_there_is_no_repository(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (folder / "start").mkdir()
+    monkeypatch.chdir(folder / "start")
+    assert hut_with(Path(), "../base/hut.yaml") == [OUT_OF_FOLDER.format('"../base/hut.yaml"')]
+    assert hut_with(Path(), "../no.yaml") == [OUT_OF_FOLDER.format('"../no.yaml"')]
+    # A file that does not lie in the working folder may reach what lies in its own.
+    assert hut_with(folder, "base/hut.yaml") == []
+    (message,) = hut_with(folder / "base", "../start/over.yaml")
+    assert message.startswith("expected a file inside the folder of this file, came ")
+    monkeypatch.chdir(folder)
+    assert hut_with(folder / "start", "../base/hut.yaml") == []
+
+
+@pytest.mark.parametrize("kind", ["folder", "file"])  # a file marks a further work tree
+def test_no_base_lies_outside_of_the_repository(folder: Path, kind: str) -> None:
+    inner = folder / "inner"
+    (inner / "profiles").mkdir(parents=True)
+    (inner / "own.yaml").write_text(BASE)
+    (inner / "leads-out.yaml").symlink_to("../base/hut.yaml")
+    (inner / "leads-in.yaml").symlink_to("own.yaml")
+    (inner / ".git").mkdir() if kind == "folder" else (inner / ".git").write_text("gitdir: elsewhere\n")
+    assert hut_with(inner / "profiles", "../own.yaml") == []
+    assert hut_with(inner / "profiles", "../leads-in.yaml") == []
+    for named in ("../../base/hut.yaml", "../leads-out.yaml", "../../inner/../base/hut.yaml"):
+        assert hut_with(inner / "profiles", named) == [OUT_OF_REPOSITORY.format(f'"{named}"')]
+
+
+def test_a_base_of_a_base_stays_inside_too(folder: Path) -> None:
+    (folder / "inner" / ".git").mkdir(parents=True)
+    (folder / "inner" / "middle.yaml").write_text("extends: ../base/hut.yaml\n")
+    (folder / "inner" / "over.yaml").write_text("format: 1\nextends: middle.yaml\n")
+    assert told(read("inner/over.yaml")) == [
+        ("inner/middle.yaml", 1, 10, "extends", OUT_OF_REPOSITORY.format('"../base/hut.yaml"'))
+    ]
+
+
 def test_extends_that_is_no_path() -> None:
     problems = read_text("format: 1\npack: {chemistry: lfp, series: 8}\nextends: [a, b]\n", "f").problems
     assert [(p.line, p.column, p.path, p.message) for p in problems] == [
