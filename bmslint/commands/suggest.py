@@ -70,8 +70,13 @@ def run(options: argparse.Namespace) -> int:
     if found.judgement is None:
         return say_problems(found.verdict.errors)
     if not options.diff and not options.write:
+
+        def place(path: str) -> str:
+            position = document.position(path)
+            return f"{position.file}:{position.line}"
+
         page = Page()
-        write_ways(page, document, found)
+        write_ways(page, found, place)
         page.write(sys.stdout)
         return OK if found.ways or found.verdict.word == "accepted" else FAILED
     if not 1 <= options.way <= len(found.ways):

@@ -12,12 +12,11 @@ from bmslint.output.text import COLOURS
 from bmslint.output.words import CAUTION, VERDICTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from collections.abc import Callable, Iterator
 
     from bmslint.facts import Facts
     from bmslint.judge.judgement import Judgement
     from bmslint.judge.ways import Setting, Way, Ways
-    from bmslint.settings.reader import Document
 
 
 class Cost(NamedTuple):
@@ -38,22 +37,22 @@ COSTS = (
 """Facts that a person pays with: the fact, in words, and what it is where it is not defined."""
 
 
-def write_ways(page: Page, document: Document, found: Ways) -> None:
+def write_ways(page: Page, found: Ways, place: Callable[[str], str]) -> None:
     """Write what `bmslint suggest` found.
 
     Args:
         page: where to.
-        document: the file that ways were looked for from.
         found: the ways.
+        place: gives where a setting stands, by its path.
     """
     word = found.verdict.word
-    page.line((document.file, "bold"))
+    page.line((found.verdict.file, "bold"))
     page.paragraph(f"{word.upper()}: ", VERDICTS[word] + ".", COLOURS[word], indent=0)
     page.gap()
     if not found.ways:
         page.paragraph("", _no_way(found), indent=0)
     for number, way in enumerate(found.ways, 1):
-        _write_way(page, document, found.judgement, number, way)
+        _write_way(page, place, found.judgement, number, way)
     if found.ways:
         if all(way.moves_a_sensor for way in found.ways):
             page.paragraph("", "No way was found without moving a sensor.", indent=0)
@@ -80,7 +79,9 @@ def _no_way(found: Ways) -> str:
     )
 
 
-def _write_way(page: Page, document: Document, before: Judgement | None, number: int, way: Way) -> None:
+def _write_way(
+    page: Page, place: Callable[[str], str], before: Judgement | None, number: int, way: Way
+) -> None:
     word = way.verdict.word
     work = (
         "moves a sensor"
@@ -91,8 +92,7 @@ def _write_way(page: Page, document: Document, before: Judgement | None, number:
     )
     page.paragraph(f"Way {number}: ", f"leads to {word.upper()} ({work})", COLOURS[word], indent=0)
     for setting in way.settings:
-        place = document.position(setting.path)
-        page.paragraph("Set ", f"{setting.path}: {told(setting)}   ({place.file}:{place.line})")
+        page.paragraph("Set ", f"{setting.path}: {told(setting)}   ({place(setting.path)})")
     if before is not None:
         for cost in costs(before, way.judgement):
             page.paragraph("Effect: ", f"{cost.what} {cost.after} (until now {cost.before})")
