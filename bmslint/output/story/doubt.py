@@ -5,8 +5,10 @@ from __future__ import annotations
 import re
 from typing import TYPE_CHECKING, NamedTuple
 
+from bmslint.output.story.form import Entry, Section
+
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Sequence
 
     from bmslint.judge.inputs import Inputs
 
@@ -94,6 +96,31 @@ def _assumed(note: str) -> Assumed:
     name, value, low, high, setting = match.groups()
     words, unit = DEFAULTS.get(name, (name, ""))
     return Assumed(words, f"{value} {unit}".rstrip(), f"{low} to {high} {unit}".rstrip(), setting or "")
+
+
+def sure_part(
+    confidence: str, notes: Sequence[str], before: Sequence[str] = (), after: Sequence[str] = ()
+) -> Section:
+    """Say what a judgement rests on.
+
+    Args:
+        confidence: how well it is known, one of `CONFIDENCE`.
+        notes: what was assumed, as findings and facts name it.
+        before: paragraphs before.
+        after: paragraphs after, before the list of what was assumed.
+
+    Returns:
+        The part of a story.
+    """
+    paragraphs = [*before, CONFIDENCE[confidence], *after]
+    entries = []
+    for each in assumed(notes):
+        within = f", between {each.range.replace(' to ', ' and ', 1)}" if each.range else ""
+        declare = f"declare {each.setting}" if each.setting else ""
+        entries.append(Entry(each.words, each.value + within, declare))
+    if entries:
+        paragraphs.append("Assumed, because the file does not say it:")
+    return Section("sure", "How sure this is", tuple(paragraphs), tuple(entries))
 
 
 def limit_source(inputs: Inputs, path: str) -> str:

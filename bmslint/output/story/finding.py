@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from bmslint.judge.compared import compared
 from bmslint.judge.finding import Place
 from bmslint.output.glossary import terms_in
-from bmslint.output.story.doubt import CONFIDENCE, HOW, assumed
+from bmslint.output.story.doubt import HOW, sure_part
 from bmslint.output.story.form import Entry, Section, Story, texts
 from bmslint.output.story.labels import label, shown_setting
 from bmslint.output.story.parts import happens_part, limit_part, settings_part
@@ -102,18 +102,7 @@ def _sure(finding: Finding, rule: Rule, here: list[Compared]) -> Section:
             "It fails already with the properties that are to be expected of this pack, and not only at the "
             "unfavourable end of their ranges."
         )
-    paragraphs += [CONFIDENCE[finding.confidence], *sources_told(rule)]
-    if finding.assumed:
-        paragraphs.append("Assumed, because the file does not say it:")
-    entries = [
-        Entry(
-            each.words,
-            each.value + (f", between {each.range.replace(' to ', ' and ', 1)}" if each.range else ""),
-            f"declare {each.setting}" if each.setting else "",
-        )
-        for each in assumed(finding.assumed)
-    ]
-    return Section("sure", "How sure this is", tuple(paragraphs), tuple(entries))
+    return sure_part(finding.confidence, finding.assumed, paragraphs, sources_told(rule))
 
 
 def sources_told(rule: Rule) -> tuple[str, ...]:

@@ -144,7 +144,7 @@ def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[E
     path = _path(rule.value, each.path)
     fact = _fact(rule.value)
     quantity = teller.quantity(fact) if fact else None
-    value = number(each.value, unit, fact or "value", error(quantity), apart_from=each.limit)
+    value = number(each.value, unit, path or "value", error(quantity), apart_from=each.limit)
     entries = [
         Entry(_what(rule.value, each.path, _computed("value", rule.value)), teller.tell(value), path=path)
     ]

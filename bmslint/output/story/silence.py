@@ -6,7 +6,9 @@ import re
 from typing import TYPE_CHECKING
 
 from bmslint.judge.compared import compared
+from bmslint.judge.inputs import weakest
 from bmslint.output.glossary import terms_in
+from bmslint.output.story.doubt import sure_part
 from bmslint.output.story.form import Entry, Section, Story, texts
 from bmslint.output.story.labels import label
 from bmslint.output.story.parts import happens_part, limit_part, named_values
@@ -19,6 +21,9 @@ if TYPE_CHECKING:
     from bmslint.judge.finding import NotJudged, Outcome
     from bmslint.judge.inputs import Inputs
     from bmslint.judge.rule import Rule
+
+OF_AN_ENTRY = frozenset({"item", "key", "here", "entries"})
+"""Roots of paths that a rule names in an entry that it is evaluated for."""
 
 SAYS = {
     "passed": "the rule was judged and holds",
@@ -85,11 +90,14 @@ def _passed(
     teller: Teller, rule: Rule, inputs: Inputs, courses: Mapping[str, Course]
 ) -> tuple[Section | None, ...]:
     happens = happens_part(teller, rule, courses)
-    limit = limit_part(teller, rule, compared(rule, inputs), spoke=False)
-    if limit is not None:
-        return happens, limit
-    values = named_values(teller, rule)
-    return happens, Section("looked", "What was looked at", entries=values) if values else None
+    looked = limit_part(teller, rule, compared(rule, inputs), spoke=False)
+    values = () if looked is not None else named_values(teller, rule)
+    if values:
+        looked = Section("looked", "What was looked at", entries=values)
+    named = [path for path in rule.named() if path.split(".")[0].split("[")[0] not in OF_AN_ENTRY]
+    confidence = weakest(inputs.basis(path) for path in named)
+    notes = sorted({note for path in named for note in inputs.assumed(path)})
+    return happens, looked, sure_part(confidence, notes)
 
 
 def _not_judged(missing: tuple[str, ...]) -> tuple[Section, ...]:
@@ -118,4 +126,4 @@ def _does_not_apply(teller: Teller, rule: Rule, reason: str) -> tuple[str, tuple
     asked = rule._replace(references=tuple(references))
     entries = named_values(teller, asked)
     why = "It is a rule for packs that meet a condition, and this one does not."
-    return why, (Section("looked", "The condition", (f"It asks for: {condition}",), entries),)
+    return why, (Section("looked", "The condition", (f"It asks for `{condition}`.",), entries),)
