@@ -89,7 +89,7 @@ def test_the_file_that_is_judged_is_never_written_over(
     assert main(["check", str(settings), "--write", f"json={tmp_path / named}"]) == 2
     assert settings.read_text() == SMALL
     assert capsys.readouterr().err == (
-        f"bmslint: {tmp_path / named} is judged and would be written over; name another file for --write\n"
+        f"bmslint: {tmp_path / named} is judged and would be written over; name another file to write\n"
     )
 
 

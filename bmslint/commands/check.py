@@ -13,6 +13,7 @@ from bmslint.commands.shared import (
     NOT_JUDGED,
     OK,
     UNUSABLE,
+    UnusableArgumentsError,
     say,
     say_pack,
     take_rules,
@@ -25,6 +26,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from bmslint.commands.in_force import InForce
+    from bmslint.commands.known import Known
     from bmslint.gate.find import Found
     from bmslint.judge.finding import Severity, Verdict
     from bmslint.judge.pack import Pack
@@ -77,7 +79,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         action="store_true",
         help="do not count findings `reject` that a person took on under `accepted`; the verdict says so",
     )
-    parser.set_defaults(baseline=None)
+    _describe_baseline(parser)
     take_rules(parser)
     parser.add_argument(
         "--workers",
@@ -92,6 +94,27 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--show-configuration",
         action="store_true",
         help="print what is in force and where each value came from, and judge nothing",
+    )
+
+
+def _describe_baseline(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "--baseline",
+        metavar="FILE",
+        type=Path,
+        help="hold back the findings that this file knows, and show and count only what is new",
+    )
+    parser.add_argument(
+        "--write-baseline",
+        metavar="FILE",
+        type=Path,
+        help="without a baseline in force: write all findings there, to take over a repository; with one: "
+        "write it without what is gone, and add nothing",
+    )
+    parser.add_argument(
+        "--baseline-reason",
+        metavar="TEXT",
+        help="reason for findings `reject` that --write-baseline takes over; without one they still count",
     )
 
 
@@ -175,6 +198,11 @@ def run(options: argparse.Namespace) -> int:
     if options.show_configuration:
         sys.stdout.write(shown(chosen))
         return OK
+    try:
+        known = _known(chosen, options)
+    except UnusableArgumentsError as error:
+        say(f"bmslint: {error}")
+        return UNUSABLE
     if not chosen.paths:
         say("bmslint: nothing to judge: name a file or folder, or set `paths` in .bmslint.yaml")
         return UNUSABLE
@@ -184,10 +212,19 @@ def run(options: argparse.Namespace) -> int:
     if not found.files and not found.unsearched:
         say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
         return NOT_JUDGED
-    if fault := _written_over(chosen.write, found):
+    if fault := _written_over([*chosen.write, *(known.writes() if known else [])], found):
         say(f"bmslint: {fault}")
         return UNUSABLE
-    return _judge_all(found, chosen, options)
+    return _judge_all(found, chosen, known, options)
+
+
+def _known(chosen: InForce, options: argparse.Namespace) -> Known | None:
+    """The baseline of the run, if it has to do with one."""
+    if chosen.baseline is None and options.write_baseline is None and options.baseline_reason is None:
+        return None
+    from bmslint.commands.known import Known
+
+    return Known(chosen.baseline, options.write_baseline, options.baseline_reason)
 
 
 def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
@@ -196,11 +233,11 @@ def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
         if any(file == other for _, other in write[:number]):
             return f"two outputs go to {file}; name another file for one of them"
         if file.is_file() and any(path.exists() and path.samefile(file) for path in found.files):
-            return f"{file} is judged and would be written over; name another file for --write"
+            return f"{file} is judged and would be written over; name another file to write"
     return ""
 
 
-def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> int:
+def _judge_all(found: Found, chosen: InForce, known: Known | None, options: argparse.Namespace) -> int:
     from itertools import chain
 
     from bmslint.gate.many import start_early
@@ -219,8 +256,10 @@ def _judge_all(found: Found, chosen: InForce, options: argparse.Namespace) -> in
         pack = load_pack(own=chosen.rules, installed=chosen.installed_rules)
         with _judged(found, pack, chosen, options) as verdicts:
             first = next(verdicts)  # rules at fault are told before anything is written
-            outputs = Outputs(options.format, chosen.write, Run(pack, files, chosen.fail_on, _root()))
-            return _write_all(chain((first,), verdicts), outputs, chosen.fail_on)
+            baseline = known.baseline if known else None
+            run = Run(pack, files, chosen.fail_on, _root(), baseline)
+            outputs = Outputs(options.format, chosen.write, run)
+            return _write_all(chain((first,), verdicts), outputs, known, chosen.fail_on)
     except (PackError, UnusableTable) as error:
         return say_pack(error)
     finally:
@@ -265,17 +304,19 @@ def _judged(
         yield verdicts
 
 
-def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, fail_on: Severity) -> int:
+def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, known: Known | None, fail_on: Severity) -> int:
     """Write each verdict as it comes, and give the status of the run."""
     statuses = {OK}
-    for verdict in verdicts:
-        # What a baseline knows has to be taken out here, before status and outputs see it.
+    for whole in verdicts:
+        verdict = known.new(whole) if known else whole
         statuses.add(_status(verdict, fail_on))
         outputs.add(verdict)
     try:
         outputs.end()
     finally:
         say(*(f"bmslint: {fault}" for fault in outputs.faults))
+    if known:
+        statuses.add(known.end())
     return worst([*statuses, *([UNUSABLE] if outputs.faults else [])])
 
 

@@ -10,7 +10,17 @@ from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bmslint.commands.shared import FAILED, NOT_JUDGED, OK, UNUSABLE, say, say_pack, take_rules, worst
+from bmslint.commands.shared import (
+    FAILED,
+    NOT_JUDGED,
+    OK,
+    UNUSABLE,
+    UnusableArgumentsError,
+    say,
+    say_pack,
+    take_rules,
+    worst,
+)
 
 if TYPE_CHECKING:
     import argparse
@@ -23,10 +33,6 @@ if TYPE_CHECKING:
 
 FORMS = ("text", "json", "markdown")
 LESS_SAFE = "less-safe"
-
-
-class UnusableArgumentsError(Exception):
-    """There is nothing to compare as it was asked for; the message is for a person."""
 
 
 def describe(parser: argparse.ArgumentParser) -> None:

@@ -19,6 +19,10 @@ OK, FAILED, UNUSABLE, NOT_JUDGED = 0, 1, 2, 3
 UNUSABLE_PACK = "bmslint: the rules cannot be used, so nothing was judged"
 
 
+class UnusableArgumentsError(Exception):
+    """A command cannot do what it was asked for; the message is for a person."""
+
+
 def worst(statuses: Sequence[int]) -> int:
     """Give the status of a run over several files.
 

@@ -36,7 +36,7 @@ class Later:
         self._file.write(text)
 
     def copy_to(self, stream: IO[str]) -> None:
-        """Write everything.
+        """Write everything, once.
 
         Args:
             stream: where to.
@@ -47,3 +47,4 @@ class Later:
         self._file.seek(0)
         while part := self._file.read(_IN_MEMORY):
             stream.write(part)
+        self._file.close()
