@@ -136,7 +136,7 @@ def _entry(subject: Subject, name: str) -> Markup:
         "li",
         verdict,
         link,
-        tag("p", outside(subject.verdict.file), class_="quiet fine"),
+        tag("p", outside(subject.verdict.file), class_="quiet fine") if subject.title else "",
         tag("p", meaning(subject.verdict), class_="fine"),
     )
 

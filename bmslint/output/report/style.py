@@ -122,6 +122,11 @@ PARTS = """
 .try select{background:var(--ground);border:1px solid var(--edge);border-radius:3px;padding:.25rem}
 .try output{font-weight:400}
 .answer{font-size:1.05rem;border-top:1px solid var(--rule);margin-top:1rem;padding-top:.8rem;max-width:46rem}
+.overview{list-style:none;padding:0;margin:0 0 1.5rem}
+.overview li{display:grid;grid-template-columns:9.5rem minmax(0,1fr);gap:.1rem 1rem;padding:.7rem 0;
+ border-bottom:1px solid var(--rule)}
+.overview .mini{color:var(--tone);font-weight:700;grid-row:span 3}
+.overview p{margin:0;grid-column:2}
 .foot{border-top:1px solid var(--rule);margin-top:3rem;padding:1rem 0}
 details>summary{cursor:pointer;padding:.3rem 0;color:var(--link)}
 @media (min-width:64rem){
@@ -145,7 +150,8 @@ td p{margin:0 0 .2rem}
 .curve-table{width:auto;margin:.5rem 0 1.5rem}
 .curve-table th,.curve-table td{text-align:right;padding-left:.8rem}
 @media (max-width:40rem){
- .held{grid-template-columns:1fr 1fr}
+ .overview li{grid-template-columns:1fr}.overview p{grid-column:1}
+ .held{grid-template-columns:repeat(2,minmax(0,1fr))}
  .pairs{display:block}.pairs dd{margin:0 0 .6rem}
  .stack thead{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
  .stack,.stack tbody,.stack tr,.stack th,.stack td{display:block;border:0;padding:0}

@@ -4,21 +4,14 @@ from __future__ import annotations
 
 from bmslint.facts.quantity import Quantity
 from bmslint.judge.template import show
-from bmslint.output.digits import decimals, rounded
+from bmslint.output.digits import rounded
+from bmslint.output.story.teller import error, number
 
 UNITS = {
     "degC": "°C",
-    "K": "K",
-    "W/(m K)": "W/(m K)",
-    "m2": "m²",
     "kg/m3": "kg/m³",
-    "1/h": "per hour",
-    "A2s": "A²s",
+    "1/h": "times an hour",
 }
-
-
-TEMPERATURES = ("degC", "K")
-"""Units of which no sensor here resolves more than a tenth."""
 
 
 def unit_told(unit: str) -> str:
@@ -49,7 +42,7 @@ def amount(value: object, unit: str = "") -> str:
 
 
 def quantity(each: Quantity) -> str:
-    """Write the value of a quantity with the digits that its range deserves.
+    """Write the value of a quantity as a story would: with the digits that its range deserves.
 
     Args:
         each: a derived quantity.
@@ -60,7 +53,8 @@ def quantity(each: Quantity) -> str:
     value = each.value
     if isinstance(value, bool | str):
         return amount(value)
-    return _with_unit(_number(value, each), each.unit)
+    told = number(value, each.unit, "", error(each))
+    return _with_unit(told.text, told.unit)
 
 
 def span(each: Quantity) -> str:
@@ -72,23 +66,15 @@ def span(each: Quantity) -> str:
     Returns:
         Both ends; empty where there is no range, or none that could be told from the value.
     """
-    low, high = each.low, each.high
-    if low == high:
+    if each.low == each.high:
         return ""
-    if isinstance(low, bool | str) or isinstance(high, bool | str):
-        return f"{amount(low)} or {amount(high)}"
-    ends = [_signed(_number(end, each)) for end in (low, high)]
-    return "" if ends[0] == ends[1] else _with_unit(" to ".join(ends), each.unit)
-
-
-def _number(number: float, of: Quantity) -> str:
-    """Write a number with the digits that its quantity's range deserves; of a temperature one decimal."""
-    value, low, high = float(of.value), float(of.low), float(of.high)
-    if low == high and of.unit not in TEMPERATURES:
-        return rounded(number, number, number)
-    most = 1 if of.unit in TEMPERATURES else 9
-    places = min(decimals(value, low, high), most)
-    return f"{round(number, places):.{max(places, 0)}f}"
+    if isinstance(each.low, bool | str) or isinstance(each.high, bool | str):
+        return f"{amount(each.low)} or {amount(each.high)}"
+    low, high = (number(end, each.unit, "", error(each)) for end in (each.low, each.high))
+    if str(low) == str(high):
+        return ""
+    first = _with_unit(low.text, low.unit if low.unit != high.unit else "")
+    return f"{first} to {_with_unit(high.text, high.unit)}"
 
 
 def _with_unit(text: str, unit: str) -> str:

@@ -133,7 +133,8 @@ def told(course: Course, section: Section) -> str:
     every = [degC for row in section.degC for degC in row]
     spots = [f"{spot.name} ({spot.place.replace('_', ' ')})" for spot in section.spots]
     sensors = f" Sensors: {', '.join(spots)}." if spots else ""
-    films = f" {len(section.films)} heater films are met by the cut." if section.films else ""
+    count = len(section.films)
+    films = f" {count} heater {'film is' if count == 1 else 'films are'} met by the cut." if count else ""
     return (
         f"A cut through the block, {len(section.cells)} cells, {_size(section)}. The coldest point of the "
         f"cut is at {degrees(min(every))}, the hottest at {degrees(max(every))}.{films}{sensors}"
