@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from bmslint.judge.evaluate import run
 from bmslint.judge.finding import SEVERITIES, Change, Finding
-from bmslint.judge.inputs import World
+from bmslint.judge.inputs import Inapplicable, World
 from bmslint.judge.judgement import Judgement, Spoken, judge_rules
 from bmslint.settings import revalidated
 
@@ -85,8 +85,12 @@ def candidates(before: Judgement, spoken: Spoken) -> list[Change]:
 
 def _candidates(before: Judgement, spoken: Spoken, i: int, suggestion: Suggestion) -> list[Change]:
     """The change at unfavourable properties first, as it leaves nothing to review; then at nominal."""
-    candidates = []
+    candidates: list[Change] = []
     inputs = before.inputs.asked_by(suggestion.to)
+    # A way out may name a setting that the rule itself does not, and that this file declares as `none`.
+    named = [inputs.resolve(each.path, spoken.failure.item) for each in suggestion.to.references]
+    if any(isinstance(each, Inapplicable) for each in named):
+        return candidates
     for world in (inputs.unfavourable, inputs.nominal):
         change = _candidate(world, spoken, i, suggestion)
         if change is not None and change not in candidates:

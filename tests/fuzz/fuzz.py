@@ -1,4 +1,4 @@
-"""Feeds inputs of every kind through reading and judging: never a traceback, whatever comes in.
+"""Feeds inputs of every kind through reading, judging and writing: never a traceback, whatever comes in.
 
     OPENBLAS_NUM_THREADS=1 nice -n 19 .venv/bin/python tests/fuzz/fuzz.py --state fuzz.json --until 200000
 
@@ -10,6 +10,7 @@ what breaks is kept beside the state file with its traceback. Input number N is 
 from __future__ import annotations
 
 import argparse
+import io
 import json
 import math
 import resource
@@ -21,6 +22,7 @@ from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
+from xml.etree import ElementTree
 
 sys.path.insert(0, str(Path(__file__).parent))
 
@@ -29,6 +31,7 @@ from fuzz_inputs import KINDS, PROFILES, fuzz_input
 from bmslint.judge.finding import Verdict
 from bmslint.judge.judge import judge
 from bmslint.judge.pack import Pack, load_pack
+from bmslint.output.writers import WRITERS, Run, writer
 from bmslint.settings import read_text
 
 TODAY = date(2026, 7, 1)
@@ -73,7 +76,22 @@ def fed(number: int, pack: Pack) -> tuple[str, Verdict]:
     assert (verdict.word == "unusable") == bool(verdict.errors) == (not verdict.outcomes), "no whole verdict"
     assert all(each.message and each.line >= 1 and each.column >= 1 for each in verdict.errors), "no place"
     assert finite(verdict), "a number that is not finite"
+    written = {form: written_as(form, verdict, pack) for form in WRITERS}
+    for form in ("json", "sarif"):
+        json.loads(written[form])
+    ElementTree.fromstring(written["junit"])
+    assert all(char.isprintable() or char == "\n" for char in written["text"]), "a sign that moves the cursor"
     return kind, verdict
+
+
+def written_as(form: str, verdict: Verdict, pack: Pack) -> str:
+    """A run over this one file in a form, as it goes to a file."""
+    stream = io.StringIO()
+    writing = writer(form, stream, Run(pack, 1, "reject", PROFILES))
+    writing.add(verdict)
+    writing.end()
+    stream.getvalue().encode()
+    return stream.getvalue()
 
 
 def feed(state: State, until: int, path: Path) -> None:
