@@ -35,14 +35,15 @@ def on_plane(field: Array, axis: int) -> Array:
 
 @dataclass
 class Response:
-    """What 1 W does in the network."""
+    """What 1 W, or air that is 1 K warmer than the pack was soaked at, does in the network."""
 
     properties: Properties
+    told: Told
 
     def __post_init__(self) -> None:
-        self.eighth = Eighth(replace(TOLD, power_W=1.0), self.properties)
+        self.eighth, self.on = Eighth(self.told, self.properties), self.told.power_W is not None
         state = np.zeros(self.eighth.block.number.size)
-        self.state, *_ = self.eighth.run(state, True, 0.0, HORIZON_S, {})
+        self.state, *_ = self.eighth.run(state, self.on, 0.0, HORIZON_S, {})
 
     def coldest(self, seconds: float) -> float:
         return float(self.state(seconds).min())
@@ -54,13 +55,13 @@ class Response:
         if where == "between_cells (middle)":
             return float(self.eighth.core @ state)
         if where == "cell_face (ends)":
-            return float(self.eighth.end(state, True))
+            return float(self.eighth.end(state, self.on))
         if where == "between_cells (outer)":
             middle = on_plane(on_plane(field, 2), 1)
             return float((middle[n - 1] + middle[n]) / 2)
         axis = 1 if where == "cell_face (sides)" else 2
         half = 2 * self.properties.along / (CELL_M[axis] / 2 / CUT[axis])
-        behind = np.take(field, 0, axis) * half / (half + loss)
+        behind = (np.take(field, 0, axis) * half + loss * self.told.outside_K) / (half + loss)
         row = on_plane(behind, 1)
         if where == "terminal":
             # Above the middle of an inner cell; n is even, so between two volumes.
@@ -79,7 +80,9 @@ class Response:
         return SOAKED_DEGC + power_W * self.coldest(at)
 
 
-NOMINAL, UNFAVOURABLE = Response(Properties()), Response(AHEAD)
+ONE_W, ONE_K = replace(TOLD, power_W=1.0), Told(power_W=None, air_degC=SOAKED_DEGC + 1.0)
+NOMINAL, UNFAVOURABLE = (Response(each, ONE_W) for each in (Properties(), AHEAD))
+IN_AIR, IN_AIR_UNFAVOURABLE = (Response(each, ONE_K) for each in (Properties(), AHEAD))
 
 
 def derived(told: Told) -> Facts:
@@ -183,4 +186,36 @@ def test_places_that_do_are_the_networks(release_degC: float) -> None:
     item = found(
         derived(replace(TOLD, release_degC=release_degC, power_W=power_W)), "inverse.places_when_heated"
     )
+    assert set(str(item.value).split(", ")) == safe
+
+
+@pytest.mark.parametrize(
+    ("air_degC", "release_degC", "bears"),
+    [(15.0, 4.0, (10.0, 0.0)), (25.0, 12.0, (20.0, 20.0)), (25.0, 14.0, (30.0, 20.0))],
+)
+def test_what_a_pack_brought_into_warmer_air_bears(
+    air_degC: float, release_degC: float, bears: tuple[float, float]
+) -> None:
+    """As for the film: 1 K of air gives every air, and the coldest volume at the release its row."""
+    rise = air_degC - SOAKED_DEGC
+    colds = [response.coldest_degC(rise, release_degC) for response in (IN_AIR, IN_AIR_UNFAVOURABLE)]
+    assert min(abs(cold - start) for cold in colds for start in (0.0, 5.0, 10.0, 20.0)) > 0.3
+    assert tuple(bears_A(np.array(colds)).tolist()) == bears
+    told = Told(power_W=None, air_degC=air_degC, release_degC=release_degC)
+    item = found(derived(told), "inverse.bearable_when_brought_in_A")
+    assert (item.value, item.low) == bears
+
+
+@pytest.mark.parametrize(("air_degC", "release_degC"), [(15.0, 2.5), (30.0, 2.0), (20.0, 3.0), (20.0, 8.0)])
+def test_places_that_do_in_warmer_air_are_the_networks(air_degC: float, release_degC: float) -> None:
+    """Bare cells, nominal and unfavourable, none nearer than 0.1 K to 0 degC, which is more than two cuts
+    cost where no film heats."""
+    rise, safe = air_degC - SOAKED_DEGC, set()
+    for where in PLACES:
+        colds = [r.coldest_degC(rise, release_degC, where) for r in (IN_AIR, IN_AIR_UNFAVOURABLE)]
+        assert min(abs(cold) for cold in colds) > 0.1, where
+        if min(colds) > 0.0:
+            safe.add(where)
+    told = Told(power_W=None, air_degC=air_degC, release_degC=release_degC)
+    item = found(derived(told), "inverse.places_when_brought_in")
     assert set(str(item.value).split(", ")) == safe
