@@ -32,7 +32,7 @@ COOL, STUCK, HOT = (
 ALL_ROUND, MEASURED = "physics/test_heated_all_round.py::", "physics/test_measured_case.py::"
 STEP, RELAXATION = "facts/test_voltage_step.py::", "facts/test_relaxation.py::"
 FACTS, INVERSE = "facts/test_electrical_facts.py::", "facts/test_inverse.py::"
-SENSING = "facts/test_sensing_and_steps.py::"
+SENSING, RESPONSE = "facts/test_sensing_and_steps.py::", "facts/test_response.py::"
 
 FEM = (f"{SOLVERS}test_heated_block_against_finite_elements", "finite elements by scikit-fem, to 0.05 K")
 FEM_SWITCHED = (f"{SOLVERS}test_switches_against_finite_elements", "finite elements by scikit-fem, to 0.05 K")
@@ -331,6 +331,12 @@ HELD: dict[str, Held] = {
         ((f"{COLD}test_activation_of_whole_cells_lies_about_the_default", "PyBaMM's porous electrodes"),),
         ((f"{RELAXATION}test_a_declared_ratio_gives_the_activation", "by hand, scipy's gas constant"),),
     ),
+    "facts.response": Held(
+        otherwise=(
+            (f"{RESPONSE}test_a_look_up_is_what_the_facts_of_the_changed_settings_say", "forward runs"),
+            (f"{RESPONSE}test_a_hold_time_begins_anew_when_the_reading_falls", "by hand"),
+        ),
+    ),
     "facts.sensing": Held(
         ((f"{SENSING}test_the_true_temperature_behind_a_threshold",
           "both curves of IEC 60539-1 made equal by scipy's brentq"),),
@@ -387,8 +393,9 @@ HELD: dict[str, Held] = {
 """By relation, what holds it."""
 
 NO_RELATION = (
-    "facts.course", "facts.derive", "facts.electrical_names", "facts.inputs", "facts.names", "facts.quantity",
-    "facts.scene", "facts.section", "facts.shelf", "facts.single", "facts.soaked", "facts.thermal_names",
+    "facts.course", "facts.current_lines", "facts.derive", "facts.electrical_names", "facts.inputs",
+    "facts.names", "facts.quantity", "facts.scene", "facts.section", "facts.shelf", "facts.single",
+    "facts.soaked", "facts.thermal_names",
 )  # fmt: skip
 """Modules of `bmslint/facts` that name, read, join or hand on, and compute nothing of their own."""
 
