@@ -33,7 +33,7 @@ ROOT = "%SRCROOT%"
 
 LEVELS = {"reject": "error", "review": "warning", "note": "note"}
 
-UNUSABLE, NOT_JUDGED = "unusable", "not-judged"
+UNUSABLE, NOT_JUDGED = "unusable-file", "not-judged"
 NOTICES = {
     UNUSABLE: (
         "A settings file, or a folder, could not be used, so nothing in it was judged.",
@@ -230,7 +230,8 @@ def _where(path: str) -> str:
 def _described(name: str, told: str) -> dict[str, Any]:
     """What rules and notifications have in common [3.49]; some readers ask for a name in this form."""
     joined = "".join(word.capitalize() for word in name.split("-"))
-    return {"id": name, "name": joined, "shortDescription": _text(told), "fullDescription": _text(told)}
+    named = {"name": joined} if joined.lower() != name else {}
+    return {"id": name, **named, "shortDescription": _text(told), "fullDescription": _text(told)}
 
 
 def _rule(rule: Rule) -> dict[str, Any]:
