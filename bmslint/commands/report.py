@@ -84,7 +84,7 @@ def run(options: argparse.Namespace) -> int:
         say(f"bmslint: cannot write {options.output}: {error.strerror}")
         return UNUSABLE
     for each in told:
-        say(f"{visible(each.verdict.file)}: {each.verdict.word}")
+        say(visible(f"{each.verdict.file}: {each.verdict.word}; told in {options.output}"))
     return worst([STATUS.get(each.verdict.word, OK) for each in told])
 
 
