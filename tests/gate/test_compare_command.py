@@ -272,6 +272,20 @@ def test_hostile_names_reach_no_terminal_and_no_link() -> None:
     assert {each.strip("/") for each in tags} == {"h2", "h3", "ul", "li", "p", "strong", "code", "blockquote"}
 
 
+def test_a_comment_of_many_files_is_cut_and_says_so() -> None:
+    (file, *_) = WHOLE.files
+    many = WHOLE._replace(files=tuple(file._replace(name=f"{i}.yaml") for i in range(100)))
+    whole = "\n".join(comparison_markdown(WHOLE._replace(files=(each,))) for each in many.files)
+    cut = comparison_markdown(many)
+    assert len(whole) > 100_000
+    assert 59_000 < len(cut) <= 60_000
+    items = [sum(line.startswith(("- ", "### ")) for line in text.splitlines()) for text in (whole, cut)]
+    summary = 8
+    left_out = items[0] - 100 * summary - (items[1] - summary)
+    assert f"\n{left_out} more would not fit here; `bmslint compare` as text or JSON tells them all.\n" in cut
+    assert cut.endswith(f"\n> {CAUTION}\n")
+
+
 def test_text_fits_80_columns_but_for_places() -> None:
     rows = [row for row in text_of(WHOLE).splitlines() if ":9:3" not in row and ":5:7" not in row]
     assert [row for row in rows if len(row) > 80] == []

@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from bmslint.judge.finding import Finding
     from bmslint.judge.own.changes import OwnPack
 
+MOST_CHARACTERS = 60_000
+"""Hosts refuse comments of more than 65,536 characters; what a user puts before and behind has to fit."""
+
 
 def comparison_markdown(comparison: Comparison, own: Sequence[OwnPack] = ()) -> str:
     """Write a comparison.
@@ -33,15 +36,27 @@ def comparison_markdown(comparison: Comparison, own: Sequence[OwnPack] = ()) -> 
         own: folders of one's own that took part.
 
     Returns:
-        Markdown.
+        Markdown of bounded length; what was left out is counted.
     """
     lines = [f"## bmslint: {code(comparison.old)} compared with {code(comparison.new)}", ""]
     lines += [f"- {prose(head.strip())} {prose(told)}" for head, told in own_told(own)]
     lines += [f"- Files: {files_told(comparison)}"]
     lines += [f"- {head}: {told}" for head, told in summary(comparison)]
+    tail = ["", f"> {prose(CAUTION)}", ""]
+    room = MOST_CHARACTERS - sum(len(line) + 1 for line in (*lines, *tail)) - len(_left_out(10**9))
+    left_out = 0
     for each in comparison.files:
-        lines += ["", *_file(each)]
-    return "\n".join([*lines, "", f"> {prose(CAUTION)}", ""])
+        for line in ("", *_file(each)):
+            if room > len(line):
+                lines.append(line)
+                room -= len(line) + 1
+            else:
+                room, left_out = 0, left_out + line.startswith(("- ", "#"))
+    return "\n".join([*lines, *([_left_out(left_out)] if left_out else []), *tail])
+
+
+def _left_out(number: int) -> str:
+    return f"\n{number} more would not fit here; `bmslint compare` as text or JSON tells them all."
 
 
 def _file(file: FileComparison) -> Iterator[str]:
