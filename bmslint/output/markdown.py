@@ -101,19 +101,23 @@ class MarkdownWriter:
         told = ", ".join(f"{self.words[word]} {word}" for word in WORST_FIRST if word in self.words)
         files = "1 settings file" if number == 1 else f"{number} settings files"
         lines = [f"## {worst.upper()}: {VERDICTS[worst]}\n\n{files}: {told}.\n"]
-        if self.run.pack.own:
-            from bmslint.output.own import own_told
-
-            lines += [f"\n{_line(name + text)}\n" for name, text in own_told(self.run.pack.own)]
         if self.run.baseline is not None:
             from bmslint.output.held_back import baseline_told
 
             lines.append(f"\nBaseline: {_line(baseline_told(self.run.baseline))}\n")
         return "".join(lines)
 
+    def _own(self) -> list[str]:
+        if not self.run.pack.own:
+            return []
+        from bmslint.output.own import own_told
+
+        return [f"- {_line(name + text)}\n" for name, text in own_told(self.run.pack.own)]
+
     def _sections(self) -> Iterator[tuple[str, list[str]]]:
         """Each head with its blocks, what matters most first."""
         yield "\n### Could not be used\n\n", self.unusable
+        yield "\n### Rules of one's own\n\n", self._own()
         causes = self.causes.found()
         for severity in SEVERITIES:
             blocks = [_block(cause) for cause in causes if cause.finding.severity == severity]
