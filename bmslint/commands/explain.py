@@ -63,7 +63,7 @@ def _is_file(subject: str) -> bool:
 def _rule(name: str, pack: Pack) -> int:
     """Explain a rule without a file; one that is no longer run, too."""
     from bmslint.judge.retired import load_retired
-    from bmslint.output.explain import write_retired, write_rule
+    from bmslint.output.explain_rule import write_retired, write_rule
     from bmslint.output.page import Page
 
     page, rule = Page(), pack.rule(name)
@@ -125,7 +125,7 @@ def _file(options: argparse.Namespace, pack: Pack) -> int:
         return say_problems(verdict.errors)
     page = Page()
     explained = Explained(page, _courses(document, judgement), fits(getattr(sys.stdout, "encoding", None)))
-    explained.head(verdict)
+    explained.head(verdict, str(document.data.get("title", "")))
     if options.rule is None:
         _whole(explained, verdict, judgement, pack)
     else:

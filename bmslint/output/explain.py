@@ -6,10 +6,10 @@ import os
 from typing import TYPE_CHECKING
 
 from bmslint.judge.finding import SEVERITIES
-from bmslint.output.glossary import Term, terms_in
+from bmslint.output.explain_rule import write_words
+from bmslint.output.glossary import terms_in
 from bmslint.output.lacks import by_path
 from bmslint.output.picture import DRAWN, PLAIN, picture
-from bmslint.output.rules import retired_parts, rule_parts
 from bmslint.output.story.form import texts
 from bmslint.output.story.labels import label
 from bmslint.output.story.teller import Teller
@@ -18,12 +18,11 @@ from bmslint.output.text import COLOURS
 from bmslint.output.words import CAUTION, NOT_APPLICABLE, SEVERITIES_SAID, VERDICTS
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping, Sequence
+    from collections.abc import Mapping, Sequence
 
     from bmslint.facts.course import Course, Run
     from bmslint.judge.finding import Accepted, Finding, NotApplicable, NotJudged, Verdict
     from bmslint.judge.inputs import Inputs
-    from bmslint.judge.retired import Retired
     from bmslint.judge.rule import Rule
     from bmslint.output.page import Page
     from bmslint.output.story.form import Entry, Section, Story, Table
@@ -74,11 +73,12 @@ class Explained:
         self.pictured: set[Run] = set()
         self.read: list[str] = []
 
-    def head(self, verdict: Verdict) -> None:
+    def head(self, verdict: Verdict, title: str) -> None:
         """Write the file and its verdict in words.
 
         Args:
             verdict: of the file.
+            title: what the file calls itself, empty if it does not.
         """
         counts = [f"{sum(f.severity == s for f in verdict.findings)} {s}" for s in SEVERITIES]
         told = [each for each in counts if not each.startswith("0 ")]
@@ -86,6 +86,8 @@ class Explained:
             told.append(f"{len(verdict.not_judged)} not judged")
         self.file = verdict.file
         self.page.line((verdict.file, "bold"))
+        if title:
+            self.page.paragraph("", title, indent=0)
         summary = f" ({', '.join(told)})" if told else ""
         word = verdict.word
         self.page.paragraph(f"{word.upper()}: ", VERDICTS[word] + summary, COLOURS[word], indent=0)
@@ -267,7 +269,7 @@ class Explained:
         Args:
             hint: lines on how to learn more.
         """
-        _words(self.page, terms_in(self.read))
+        write_words(self.page, terms_in(self.read))
         for line in hint:
             self.page.line(line)
         if hint:
@@ -286,46 +288,3 @@ def _line(place: str, own: str) -> str:
         return place
     file, line, _ = place.rsplit(":", 2)
     return f"line {line}" if file == own else f"line {line} of {file}"
-
-
-def _words(page: Page, terms: Iterable[Term]) -> None:
-    terms = tuple(terms)
-    if not terms:
-        return
-    page.line(("What the words mean", "bold"))
-    for term in terms:
-        page.paragraph(f"{term.word}: ", term.means, indent=2)
-    page.gap()
-
-
-def write_rule(page: Page, rule: Rule) -> None:
-    """Explain a rule without a file.
-
-    Args:
-        page: where to.
-        rule: the rule.
-    """
-    page.line((rule.id, "bold"))
-    page.paragraph("", " ".join(rule.title.split()), indent=0)
-    page.gap()
-    parts = rule_parts(rule)
-    for name, text in parts:
-        told = f"{text}: {SEVERITIES_SAID[rule.severity]}" if name == "Severity" else text
-        page.paragraph(f"{name}: ", told, COLOURS[rule.severity] if name == "Severity" else "bold", indent=0)
-    page.gap()
-    _words(page, terms_in([rule.title, *(text for _, text in parts)]))
-    page.paragraph("", f"What it says of a file: bmslint explain FILE {rule.id}", indent=0)
-
-
-def write_retired(page: Page, rule: Retired) -> None:
-    """Explain a rule that is no longer run.
-
-    Args:
-        page: where to.
-        rule: the rule.
-    """
-    page.line((rule.id, "bold"))
-    page.paragraph("", rule.title, indent=0)
-    page.gap()
-    for name, text in retired_parts(rule):
-        page.paragraph(f"{name}: ", text, indent=0)
