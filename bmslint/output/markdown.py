@@ -132,8 +132,9 @@ class MarkdownWriter:
 
 def _block(cause: Cause) -> str:
     finding = cause.finding
-    lines = [f"\n**{_line(finding.title)}**", f"{_place(finding)} {code(finding.path)}", ""]
-    lines.append(f"{finding.severity.capitalize()}: {_line(finding.message)}")
+    title = _line(f"{finding.severity.capitalize()}: {finding.title}")
+    lines = [f"\n**{title}**", f"{_place(finding)} {code(finding.path)}", ""]
+    lines.append(f"Finding: {_line(finding.message)}")
     if cause.differs:
         lines.append("(In other files that it reaches, the numbers are others.)")
     if cause.files != (finding.file,) or cause.more:
