@@ -125,7 +125,7 @@ def _file(options: argparse.Namespace, pack: Pack) -> int:
         return say_problems(verdict.errors)
     page = Page()
     explained = Explained(page, _courses(document, judgement), fits(getattr(sys.stdout, "encoding", None)))
-    explained.head(verdict, str(document.data.get("title", "")))
+    explained.head(verdict, str(document.data.get("title", "")), pack.own)
     if options.rule is None:
         _whole(explained, verdict, judgement, pack)
     else:

@@ -9,6 +9,7 @@ from bmslint.judge.finding import SEVERITIES
 from bmslint.output.explain_rule import write_words
 from bmslint.output.glossary import terms_in
 from bmslint.output.lacks import by_path
+from bmslint.output.own import own_told
 from bmslint.output.picture import DRAWN, PLAIN, picture
 from bmslint.output.story.form import texts
 from bmslint.output.story.labels import label
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from bmslint.facts.course import Course, Run
     from bmslint.judge.finding import Accepted, Finding, NotApplicable, NotJudged, Verdict
     from bmslint.judge.inputs import Inputs
+    from bmslint.judge.own.changes import OwnPack
     from bmslint.judge.rule import Rule
     from bmslint.output.page import Page
     from bmslint.output.story.form import Entry, Section, Story, Table
@@ -73,13 +75,18 @@ class Explained:
         self.pictured: set[Run] = set()
         self.read: list[str] = []
 
-    def head(self, verdict: Verdict, title: str) -> None:
+    def head(self, verdict: Verdict, title: str, own: Sequence[OwnPack]) -> None:
         """Write the file and its verdict in words.
 
         Args:
             verdict: of the file.
             title: what the file calls itself, empty if it does not.
+            own: folders of one's own that it was judged with.
         """
+        for head, text in own_told(own):
+            self.page.paragraph(head, text, indent=0)
+        if own:
+            self.page.gap()
         counts = [f"{sum(f.severity == s for f in verdict.findings)} {s}" for s in SEVERITIES]
         told = [each for each in counts if not each.startswith("0 ")]
         if verdict.not_judged:

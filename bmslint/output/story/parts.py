@@ -30,6 +30,7 @@ MOST_ENTRIES = 12
 
 PATH = re.compile(r"[A-Za-z_][\w.\[\]]*")
 BEYOND, WITHIN = "beyond the limit by", "within the limit by"
+ARITHMETIC = re.compile(r"[\w. +*/-]+")
 DIFFERENCE = {"degC": "K"}
 """Units in which the difference of two values has another unit."""
 
@@ -201,9 +202,10 @@ def _path(expression: Expression | None, here: str) -> str:
 
 
 def _computed(name: str, expression: Expression | None) -> str:
-    """What a number is that is worked out from several: its expression."""
+    """What a number is that is worked out from several: its expression, where that is plain arithmetic."""
     text = " ".join(expression.text.split()) if expression is not None else ""
-    return f"{name}, worked out as {text}" if re.search(r"[a-z]", text) else name
+    plain = ARITHMETIC.fullmatch(text) and re.search(r"[a-z]", text)
+    return f"{name}, worked out as {text}" if plain else name
 
 
 def _what(expression: Expression | None, here: str, otherwise: str) -> str:
