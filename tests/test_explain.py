@@ -295,9 +295,9 @@ def test_a_rule_of_ones_own_is_explained(capsys: pytest.CaptureFixture[str], tmp
     out = explained(
         capsys, str(PROFILES / "ridge-hut.yaml"), "company-load", "--rules", str(tmp_path / "company")
     )
-    assert out.startswith(
-        f"Rules of one's own: {tmp_path}/company (1 rule added)\n\n{PROFILES}/ridge-hut.yaml\n"
-    )
+    first, second = out.split("\n\n")[:2]
+    assert unwrapped(first) == f"Rules of one's own: {tmp_path}/company (1 rule added)"
+    assert second.startswith(f"{PROFILES}/ridge-hut.yaml\n")
     assert "NOTE (worth knowing; it changes no verdict): The load is large" in out
     assert "    - load.continuous_A: 120 A   (line " in out
     assert "    - beyond the limit by: 70 A\n" in out
