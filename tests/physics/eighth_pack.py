@@ -22,7 +22,7 @@ from volume_block import VolumeBlock
 
 from bmslint.facts import Facts, derive
 from bmslint.limits import load_limits
-from bmslint.settings import read_text
+from bmslint.settings import Document, read_text
 
 Array = NDArray[np.float64]
 
@@ -89,8 +89,8 @@ class Told:
     resistance_ohm: float = 2e-3
     foam_mm: float = 0.0
 
-    def facts(self, **words: str) -> Facts:
-        """Derive the facts of the pack; words of its text are exchanged first."""
+    def document(self, **words: str) -> Document:
+        """Write the settings of the pack; words of its text are exchanged at the end."""
         steps = ", ".join(f"{{from_degC: {start}, max_A: {amps}}}" for start, amps in self.steps)
         text = TEXT.replace("HEATER", "heater: none" if self.power_W is None else HEATED)
         usual = {
@@ -103,6 +103,11 @@ class Told:
             text = text.replace(word, value)
         document = read_text(text, "eighth.yaml")
         assert document.problems == (), document.problems
+        return document
+
+    def facts(self, **words: str) -> Facts:
+        """Derive the facts of the pack."""
+        document = self.document(**words)
         return derive(document.data, load_limits(document.data))
 
     @property

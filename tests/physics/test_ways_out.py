@@ -14,6 +14,8 @@ from eighth_pack import CELL_M, CUT, SOAKED_DEGC, Array, Eighth, Properties, Tol
 from scipy.optimize import brentq
 
 from bmslint.facts import Facts, Missing, Quantity
+from bmslint.facts.response import response
+from bmslint.limits import load_limits
 
 # In 40 mm of foam, so that a weak film warms the whole pack; the heater goes on until charging is released.
 TOLD = Told(foam_mm=40.0, on_degC=50.0, off_degC=60.0)
@@ -106,13 +108,13 @@ def test_the_largest_heater_is_brents_root_of_the_network(release_degC: float) -
     """
     item = found(derived(replace(TOLD, release_degC=release_degC, power_W=60.0)), "inverse.largest_heater_W")
     assert item.worse == "low"
-    for response, ours in ((NOMINAL, item.value), (UNFAVOURABLE, item.low)):
+    for has, ours in ((NOMINAL, item.value), (UNFAVOURABLE, item.low)):
 
-        def margin(power_W: float, response: Response = response) -> float:
-            return response.coldest_degC(power_W, release_degC)
+        def margin(power_W: float, has: Response = has) -> float:
+            return has.coldest_degC(power_W, release_degC)
 
         # Below this power the reading never gets there.
-        weakest = (release_degC - SOAKED_DEGC) / response.place("cell_face (ends)", HORIZON_S) * 1.01
+        weakest = (release_degC - SOAKED_DEGC) / has.place("cell_face (ends)", HORIZON_S) * 1.01
         root = float(brentq(margin, weakest, 200.0, xtol=1e-3))
         assert 0.98 * root - 1.0 <= float(ours) <= 1.01 * root
         assert margin(float(ours)) >= -0.1
@@ -165,7 +167,7 @@ def test_what_the_pack_bears_is_the_row_of_the_networks_coldest_volume(
     power_W: float, release_degC: float, bears: tuple[float, float]
 ) -> None:
     """Nominal and unfavourable, the coldest by the network at the release, kept 0.3 K off every row."""
-    colds = [response.coldest_degC(power_W, release_degC) for response in (NOMINAL, UNFAVOURABLE)]
+    colds = [each.coldest_degC(power_W, release_degC) for each in (NOMINAL, UNFAVOURABLE)]
     assert min(abs(cold - start) for cold in colds for start in (0.0, 5.0, 10.0, 20.0)) > 0.3
     assert tuple(bears_A(np.array(colds)).tolist()) == bears
     facts = derived(replace(TOLD, release_degC=release_degC, power_W=power_W))
@@ -198,7 +200,7 @@ def test_what_a_pack_brought_into_warmer_air_bears(
 ) -> None:
     """As for the film: 1 K of air gives every air, and the coldest volume at the release its row."""
     rise = air_degC - SOAKED_DEGC
-    colds = [response.coldest_degC(rise, release_degC) for response in (IN_AIR, IN_AIR_UNFAVOURABLE)]
+    colds = [each.coldest_degC(rise, release_degC) for each in (IN_AIR, IN_AIR_UNFAVOURABLE)]
     assert min(abs(cold - start) for cold in colds for start in (0.0, 5.0, 10.0, 20.0)) > 0.3
     assert tuple(bears_A(np.array(colds)).tolist()) == bears
     told = Told(power_W=None, air_degC=air_degC, release_degC=release_degC)
@@ -219,3 +221,37 @@ def test_places_that_do_in_warmer_air_are_the_networks(air_degC: float, release_
     told = Told(power_W=None, air_degC=air_degC, release_degC=release_degC)
     item = found(derived(told), "inverse.places_when_brought_in")
     assert set(str(item.value).split(", ")) == safe
+
+
+@pytest.mark.parametrize(("release_degC", "hold_s"), [(5.0, 0.0), (12.0, 1800.0), (18.0, 3600.0)])
+def test_the_look_up_of_a_release_is_the_networks(release_degC: float, hold_s: float) -> None:
+    """Each of seven places on the run that is followed without a release: the instant at which the network's
+    reading has been there for the hold time, to 1.5 % and a minute, and the coldest volume then. 0.3 K is
+    what two cuts cost under a film (tests/physics/test_grid.py)."""
+    power_W = 60.0
+    document = replace(TOLD, power_W=power_W).document()
+    run = response(document.data, load_limits(document.data), "heated_warmup")
+    assert not isinstance(run, Missing)
+    told = {
+        f"{each.place} ({each.position or each.face})".removesuffix(" ()"): n
+        for n, each in enumerate(run.places)
+    }
+    for where in PLACES:
+        at = run.at(told[where] + 1, release_degC, hold_s)
+        assert at is not None, where
+        seconds = NOMINAL.released_s(power_W, release_degC, where) + hold_s
+        assert at.time_s == pytest.approx(seconds, rel=0.015, abs=60.0), where
+        expected = SOAKED_DEGC + power_W * NOMINAL.coldest(seconds)
+        assert at.coldest_degC == pytest.approx(expected, abs=0.3), where
+
+
+def test_a_look_up_beyond_what_the_film_reaches_is_none() -> None:
+    """Limit: bare cells, and a release above the reading that the network settles at with the film on."""
+    told = replace(TOLD, power_W=40.0, foam_mm=0.0, off_degC=60.0)
+    eighth = Eighth(told)
+    ceiling = SOAKED_DEGC + float(eighth.end(eighth.block.steady(eighth.cases[True]), True))
+    document = told.document()
+    run = response(document.data, load_limits(document.data), "heated_warmup")
+    assert not isinstance(run, Missing)
+    assert run.at(0, ceiling + 1.0, 0.0) is None
+    assert run.at(0, ceiling - 3.0, 0.0) is not None
