@@ -46,14 +46,25 @@ class JunitWriter:
         self._cases(suite, verdict)
         for name, tag in (("tests", "testcase"), ("failures", "failure"), ("errors", "error")):
             suite.set(name, str(len(list(suite.iter(tag)))))
+        self._write(suite)
+
+    def end(self) -> None:
+        """Tell of the baseline, in a suite without a case, and close the head."""
+        if self.baseline is not None:
+            from bmslint.output.held_back import baseline_told
+
+            suite = ElementTree.Element("testsuite", name="baseline", tests="0", failures="0", errors="0")
+            told = ElementTree.SubElement(suite, "properties")
+            value = visible(baseline_told(self.baseline))
+            ElementTree.SubElement(told, "property", name="baseline", value=value)
+            self._write(suite)
+        self.stream.write("</testsuites>\n")
+
+    def _write(self, suite: ElementTree.Element) -> None:
         suite.set("skipped", str(len(list(suite.iter("skipped")))))
         suite.set("time", "0")  # asked for by readers; what a run took would differ from run to run
         ElementTree.indent(suite, level=1)
         self.stream.write("  " + ElementTree.tostring(suite, encoding="unicode").strip() + "\n")
-
-    def end(self) -> None:
-        """Close the head."""
-        self.stream.write("</testsuites>\n")
 
     def _cases(self, suite: ElementTree.Element, verdict: Verdict) -> None:
         for error in verdict.errors:

@@ -1,5 +1,6 @@
 """A baseline holds back what was there, and nothing that is new, worse, or not judged."""
 
+import json
 from dataclasses import astuple
 from pathlib import Path
 from typing import Any
@@ -274,3 +275,29 @@ def test_a_baseline_that_is_not_there_is_told(folder: Path) -> None:
     with pytest.raises(BaselineError) as told:
         read_entries(Path("gone.yaml"))
     assert str(told.value) == "expected a baseline, came no such file; check the path"
+
+
+SCALAR = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8)
+KEY = st.sampled_from(
+    ["baseline", "findings", "file", "rule", "path", "severity", "value", "limit", "reason", "x"]
+)
+TREE = st.recursive(
+    SCALAR, lambda inner: st.lists(inner, max_size=3) | st.dictionaries(KEY, inner, max_size=4), max_leaves=8
+)
+
+
+@settings(max_examples=300, deadline=None, derandomize=True)
+@given(st.binary(max_size=40) | TREE.map(lambda tree: f"baseline: 1\nfindings: {json.dumps(tree)}".encode()))
+def test_whatever_a_baseline_holds_is_read_or_told(
+    tmp_path_factory: pytest.TempPathFactory, text: bytes
+) -> None:
+    path = tmp_path_factory.getbasetemp() / "whatever.yaml"
+    path.write_bytes(text)
+    problems: tuple[Any, ...] = ()
+    entries = None
+    try:
+        entries = read_entries(path)
+    except BaselineError as error:
+        problems = error.problems
+    assert (entries is None) == bool(problems)
+    assert all(each.line >= 1 and each.came for each in problems)

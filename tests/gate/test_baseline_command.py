@@ -198,7 +198,11 @@ def test_every_form_says_what_is_held_back(capsys: pytest.CaptureFixture[str]) -
     ]
     assert sarif["properties"]["baseline"] == size(4, 3, 1, 1)
 
-    suite = ElementTree.parse("out.junit").getroot()[0]
+    suite, _, about = ElementTree.parse("out.junit").getroot()
+    assert (about.get("name"), [each.get("value") for each in about.iter("property")]) == (
+        "baseline",
+        [paragraph],
+    )
     assert (suite.get("name"), suite.get("failures")) == ("profiles/a.yaml", "0")
     held = [each for each in suite.iter("property") if each.get("name") == "held back by the baseline"]
     assert [each.get("value") for each in held] == ["3"]

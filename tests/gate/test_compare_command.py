@@ -3,7 +3,10 @@
 import html
 import io
 import json
+import os
 import re
+import subprocess
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
@@ -460,3 +463,51 @@ def test_no_settings_file_on_either_side_is_not_a_pass(
     out, err = capsys.readouterr()
     assert out == ""
     assert err.startswith("bmslint: no settings file found")
+
+
+def test_a_configuration_says_what_to_compare_and_by_which_rules(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    repository(tmp_path)
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "changes.yaml").write_text(OWN, encoding="utf-8")
+    said = "paths: [p]\nexclude: ['p/draft-*']\nrules: [own]\nfail_on: note\nwrite: {sarif: x.sarif}\n"
+    commit(tmp_path, {".bmslint.yaml": said, "p/a.yaml": HUT, "p/draft-b.yaml": HUT, "q/c.yaml": HUT})
+    for name in ("p/a.yaml", "p/draft-b.yaml", "q/c.yaml"):
+        (tmp_path / name).write_text(LOWER, encoding="utf-8")
+    monkeypatch.chdir(tmp_path / "q")
+    assert main(["compare", *DAY, "--rev", "HEAD", "--format", "json"]) == 1
+    written = json_of(capsys.readouterr().out)
+    (told,) = written["files"]
+    assert (told["file"], [(each["rule"], each["severity"]) for each in told["came"]]) == (
+        "../p/a.yaml",
+        [("cold-release-chatters", "reject")],
+    )
+    assert not (tmp_path / "x.sarif").exists()
+    assert main(["compare", *DAY, "--rev", "HEAD", "--ignore-configuration", "--format", "json"]) == 0
+    assert [each["file"] for each in json_of(capsys.readouterr().out)["files"]] == ["c.yaml"]
+
+
+def test_the_same_bytes_come_out_wherever_it_runs(tmp_path: Path) -> None:
+    """Under another hash seed, time zone, locale, width and order of names."""
+    repository(tmp_path)
+    commit(tmp_path, {"a.yaml": HUT, "b.yaml": LOWER})
+    (tmp_path / "a.yaml").write_text(LOWER.replace("obeys: [charge_cold, ", "obeys: ["), encoding="utf-8")
+    (tmp_path / "b.yaml").write_text(HUT, encoding="utf-8")
+    outs = []
+    for names, surroundings in (
+        (["a.yaml", "b.yaml"], {"PYTHONHASHSEED": "1", "TZ": "UTC", "COLUMNS": "80", "LC_ALL": "C"}),
+        (
+            ["b.yaml", "a.yaml"],
+            {"PYTHONHASHSEED": "2", "TZ": "Asia/Tokyo", "COLUMNS": "50", "LC_ALL": "C.UTF-8"},
+        ),
+    ):
+        writes = ["--write", "json=out.json", "--write", "markdown=out.md"]
+        command = [sys.executable, "-m", "bmslint.cli", "compare", *DAY, "--rev", "HEAD", *names, *writes]
+        environment = {**os.environ, **surroundings}
+        done = subprocess.run(
+            command, cwd=tmp_path, env=environment, capture_output=True, timeout=60, check=False
+        )
+        assert (done.returncode, done.stderr) == (1, b"")
+        outs.append([(tmp_path / name).read_bytes() for name in ("out.json", "out.md")])
+    assert outs[0] == outs[1]
