@@ -39,6 +39,10 @@ def test_every_relation_has_a_row_and_every_row_a_relation() -> None:
     assert {key for rests in GROUPS.values() for key in rests} <= set(HELD)
 
 
+def test_every_relation_is_held_from_outside_and_at_a_limit() -> None:
+    assert {key for key, held in HELD.items() if not (held.outside and held.limit)} == set()
+
+
 def test_every_group_of_facts_says_what_it_rests_on() -> None:
     assert list(GROUPS) == list(FACT_NAMES)
 
@@ -77,7 +81,7 @@ def test_every_test_file_that_the_package_names_exists() -> None:
 
 def test_every_test_that_is_named_exists() -> None:
     """Collected by syntax, not by running."""
-    named = {test for held in HELD.values() for test, _ in (*held.outside, *held.otherwise)}
+    named = {test for held in HELD.values() for test, _ in (*held.outside, *held.limit, *held.otherwise)}
     files = {name.partition("::")[0] for name in named}
     there = {f"{file}::{test}" for file in files for test in names_of_tests(ROOT / "tests" / file)}
     assert named - there == set()

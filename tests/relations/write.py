@@ -5,7 +5,8 @@ python tests/relations/write.py
 
 from pathlib import Path
 
-from outside_checks import GROUPS, HELD, Check, Held
+from named_checks import Check
+from outside_checks import GROUPS, HELD
 from public_docstrings import Documented, modules, public
 
 PAGE = Path(__file__).with_name("RELATIONS.md")
@@ -14,8 +15,9 @@ HEAD = """\
 
 Written by `python tests/relations/write.py` from the docstrings and from `tests/relations/outside_checks.py`;
 do not edit it by hand. *Outside* is a check against an exact solution, a handbook, another library, published
-data, common practice, or a solution written for the tests with other methods; *otherwise* are values by hand,
-limit cases, laws and runs of our own. Tests are named below `tests/`.
+data, common practice, or a solution written for the tests with other methods; *limit* is a case of which the
+answer is plain beforehand; *otherwise* are values by hand, laws and runs of our own. Tests are named below
+`tests/`.
 """
 
 
@@ -29,17 +31,14 @@ def page() -> str:
     """Write the whole page."""
     lines, file = [HEAD, "## Fact groups", ""], ""
     lines += [f"- `{group}`: " + ", ".join(f"`{each}`" for each in rests) for group, rests in GROUPS.items()]
-    every = relations()
-    bare = [item.key for item in every if item.key in HELD and not HELD[item.key].outside]
-    lines += ["", "## Without an outside check", "", ", ".join(f"`{key}`" for key in bare) + "."]
-    for item in every:
+    for item in relations():
         if item.path != file:
             file = item.path
             lines += ["", f"## `{file}`"]
         lines += ["", f"### `{item.key}`", "", item.first, ""]
         lines += [f"- {part}: {item.line(part)}" for part in ("Validity", "Source") if item.line(part)]
-        held = HELD.get(item.key, Held())
-        lines += _checks("Outside", held.outside) or ["- No outside check."]
+        held = HELD[item.key]
+        lines += _checks("Outside", held.outside) + _checks("Limit", held.limit)
         lines += _checks("Otherwise", held.otherwise)
     return "\n".join(lines) + "\n"
 
