@@ -19,11 +19,12 @@ Key = tuple[str, str, int, int, str]
 class Cause(NamedTuple):
     """A finding and the files that it was found in, `more` of which are not named.
 
-    The finding is that of the first file in which it is most severe; `differs` says that what is told of it
-    (the numbers, say) is not the same in every file.
+    The finding is that of `worst`, the first file in which it is most severe; `differs` says that what is
+    told of it (the numbers, say) is not the same in every file.
     """
 
     finding: Finding
+    worst: str
     files: tuple[str, ...]
     more: int
     differs: bool
@@ -35,6 +36,18 @@ class Cause(NamedTuple):
             Their number.
         """
         return len(self.files) + self.more
+
+
+def key(finding: Finding) -> Key:
+    """Give what makes two findings one cause.
+
+    Args:
+        finding: of any file.
+
+    Returns:
+        The rule, the place of the value, and the setting.
+    """
+    return finding.rule, finding.file, finding.line, finding.column, finding.path
 
 
 class Causes:
@@ -61,13 +74,12 @@ class Causes:
             findings: of that file.
         """
         for finding in findings:
-            key = (finding.rule, finding.file, finding.line, finding.column, finding.path)
-            known = self._causes.get(key)
+            known = self._causes.get(key(finding))
             if known is not None:
                 known.add(file, finding, self._most_files)
             elif self._most is None or self._kept[finding.severity] < self._most:
                 self._kept[finding.severity] += 1
-                self._causes[key] = _Collected(file, finding)
+                self._causes[key(finding)] = _Collected(file, finding)
             else:
                 self.left_out += 1
 
@@ -81,10 +93,11 @@ class Causes:
 
 
 class _Collected:
-    __slots__ = ("differs", "files", "finding", "more")
+    __slots__ = ("differs", "files", "finding", "more", "worst")
 
     def __init__(self, file: str, finding: Finding) -> None:
         self.finding = finding
+        self.worst = file
         self.files = [file]
         self.more = 0
         self.differs = False
@@ -92,7 +105,7 @@ class _Collected:
     def add(self, file: str, finding: Finding, most_files: int | None) -> None:
         self.differs = self.differs or finding.message != self.finding.message
         if SEVERITIES.index(finding.severity) < SEVERITIES.index(self.finding.severity):
-            self.finding = finding
+            self.finding, self.worst = finding, file
         if file == self.files[-1]:
             return
         if most_files is None or len(self.files) < most_files:
@@ -101,7 +114,7 @@ class _Collected:
             self.more += 1
 
     def cause(self) -> Cause:
-        return Cause(self.finding, tuple(self.files), self.more, self.differs)
+        return Cause(self.finding, self.worst, tuple(self.files), self.more, self.differs)
 
 
 def _order(cause: Cause) -> tuple[int, int, str, int, int, str, str]:

@@ -136,7 +136,7 @@ def _block(cause: Cause) -> str:
     lines = [f"\n**{title}**", f"{_place(finding)} {code(finding.path)}", ""]
     lines.append(f"Finding: {_line(finding.message)}")
     if cause.differs:
-        lines.append("(In other files that it reaches, the numbers are others.)")
+        lines.append(f"(The numbers are those of {code(cause.worst)}; in others they differ.)")
     if cause.files != (finding.file,) or cause.more:
         lines += ["", _reach(cause)]
     lines += ["", "<details><summary>Why, and what to do</summary>", "", *_details(finding), "</details>", ""]

@@ -1,4 +1,4 @@
-"""The verdicts of a run for a person.
+"""The verdict of a file for a person.
 
 Verdict first, then each finding with its place, then what a person took on, then what was not judged by
 the setting to add, then the counts, then the caution. Severity and verdict are said in words; colour only
@@ -8,7 +8,7 @@ repeats them.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import IO, TYPE_CHECKING
+from typing import TYPE_CHECKING
 
 from bmslint.judge.finding import SEVERITIES
 from bmslint.judge.template import NOT_GIVEN, show
@@ -17,9 +17,7 @@ from bmslint.output.page import Page
 from bmslint.output.words import ACCEPTED, CAUTION, CONFIDENCES, HELD_BACK, NOT_APPLICABLE, TAKEN_ON, VERDICTS
 
 if TYPE_CHECKING:
-    from bmslint.gate.baseline import Baseline
     from bmslint.judge.finding import Accepted, Finding, NotJudged, Verdict
-    from bmslint.judge.own.changes import OwnPack
 
 COLOURS = {
     "accepted": "bold green",
@@ -32,51 +30,14 @@ COLOURS = {
 }
 
 
-def write_check(
-    verdicts: Sequence[Verdict],
-    stream: IO[str],
-    width: int | None = None,
-    own: Sequence[OwnPack] = (),
-    baseline: Baseline | None = None,
-) -> None:
-    """Write the verdicts of a run.
+def write_file(page: Page, verdict: Verdict, apart: bool = False) -> None:
+    """Write the verdict of a file.
 
     Args:
-        verdicts: one for each file, in the order to write them.
-        stream: where to; coloured only if it is a terminal.
-        width: columns; the terminal's if left out.
-        own: folders of one's own that took part, told before the verdicts.
-        baseline: the one in force, told after them.
+        page: where to.
+        verdict: of the file.
+        apart: whether what is to be said of findings in other files, which it extends, is told elsewhere.
     """
-    page = Page(width)
-    if own:
-        _write_own(page, own)
-    for number, verdict in enumerate(verdicts):
-        if number:
-            page.gap()
-        _write_file(page, verdict)
-    if len(verdicts) > 1:
-        page.gap()
-        words = [each.word for each in verdicts]
-        told = ", ".join(f"{words.count(word)} {word}" for word in VERDICTS if word in words)
-        page.paragraph(f"{len(verdicts)} files: ", told + ".", indent=0)
-    if baseline is not None:
-        from bmslint.output.held_back import baseline_told
-
-        page.gap()
-        page.paragraph("Baseline: ", baseline_told(baseline), indent=0)
-    page.write(stream)
-
-
-def _write_own(page: Page, own: Sequence[OwnPack]) -> None:
-    from bmslint.output.own import own_told
-
-    for head, text in own_told(own):
-        page.paragraph(head, text, indent=0)
-    page.gap()
-
-
-def _write_file(page: Page, verdict: Verdict) -> None:
     page.line((verdict.file, "bold"))
     told = _means(verdict) + _summary(verdict) + _allowed(verdict)
     page.paragraph(f"{verdict.word.upper()}: ", told, COLOURS[verdict.word], indent=0)
@@ -86,14 +47,19 @@ def _write_file(page: Page, verdict: Verdict) -> None:
         page.line(f"{where}  {problem.path}".rstrip(), indent=2)
         page.paragraph("", problem.message, indent=4)
     if not verdict.errors:
-        _write_judged(page, verdict)
+        _write_judged(page, verdict, apart)
     page.gap()
     page.paragraph("Caution: ", CAUTION, indent=0)
 
 
-def _write_judged(page: Page, verdict: Verdict) -> None:
+def _write_judged(page: Page, verdict: Verdict, apart: bool) -> None:
     for finding in verdict.findings:
-        _write_finding(page, finding)
+        if apart and finding.file != verdict.file:
+            write_head(page, finding)
+            page.paragraph("", "Told once for all that it reaches, after the last file.")
+            page.gap()
+        else:
+            write_finding(page, finding)
     _write_assumed(page, verdict)
     _write_accepted(page, verdict)
     _write_not_applicable(page, verdict)
@@ -135,10 +101,29 @@ def _allowed(verdict: Verdict) -> str:
     return f". {which} not count, as a person took on such findings and this run allows that."
 
 
-def _write_finding(page: Page, finding: Finding) -> None:
+def write_head(page: Page, finding: Finding) -> None:
+    """Write what a finding is called, and its place.
+
+    Args:
+        page: where to.
+        finding: the finding.
+    """
     page.paragraph(f"{finding.severity.capitalize()}: ", finding.title, COLOURS[finding.severity], indent=0)
     page.line(f"{_place(finding.file, finding.line, finding.column)}  {finding.path}", indent=2)
+
+
+def write_finding(page: Page, finding: Finding, *more: tuple[str, str]) -> None:
+    """Write all that is to be said of a finding.
+
+    Args:
+        page: where to.
+        finding: the finding.
+        more: head and text of paragraphs after its message.
+    """
+    write_head(page, finding)
     page.paragraph("", finding.message)
+    for head, text in more:
+        page.paragraph(head, text)
     numbers = _numbers(finding)
     if numbers:
         page.paragraph("Value: ", numbers)

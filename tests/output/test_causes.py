@@ -14,9 +14,9 @@ def test_one_cause_is_told_once_by_its_worst_with_the_files_it_reaches() -> None
     causes.add("b.yaml", (WORSE, WORSE))
     causes.add("c.yaml", (IN_BASE, HARD._replace(file="c.yaml")))
     assert causes.found() == [
-        Cause(WORSE, ("a.yaml", "b.yaml", "c.yaml"), 0, True),
-        Cause(HARD._replace(file="c.yaml"), ("c.yaml",), 0, False),
-        Cause(SOFT._replace(file="a.yaml"), ("a.yaml",), 0, False),
+        Cause(WORSE, "b.yaml", ("a.yaml", "b.yaml", "c.yaml"), 0, True),
+        Cause(HARD._replace(file="c.yaml"), "c.yaml", ("c.yaml",), 0, False),
+        Cause(SOFT._replace(file="a.yaml"), "a.yaml", ("a.yaml",), 0, False),
     ]
     assert [each.reach() for each in causes.found()] == [3, 1, 1]
 
@@ -40,9 +40,9 @@ def test_what_is_kept_is_bounded_and_the_rest_is_counted() -> None:
         file = f"{number}.yaml"
         causes.add(file, (IN_BASE, FINDING._replace(file=file), SOFT._replace(file=file)))
     assert causes.found() == [
-        Cause(FINDING._replace(file="0.yaml"), ("0.yaml",), 0, False),
-        Cause(FINDING._replace(file="1.yaml"), ("1.yaml",), 0, False),
-        Cause(IN_BASE, ("0.yaml", "1.yaml"), 3, False),
-        Cause(SOFT._replace(file="0.yaml"), ("0.yaml",), 0, False),
+        Cause(FINDING._replace(file="0.yaml"), "0.yaml", ("0.yaml",), 0, False),
+        Cause(FINDING._replace(file="1.yaml"), "1.yaml", ("1.yaml",), 0, False),
+        Cause(IN_BASE, "0.yaml", ("0.yaml", "1.yaml"), 3, False),
+        Cause(SOFT._replace(file="0.yaml"), "0.yaml", ("0.yaml",), 0, False),
     ]
     assert causes.left_out == 3 + 4

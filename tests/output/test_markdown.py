@@ -53,7 +53,7 @@ def test_a_whole_page() -> None:
 `base/a.yaml:5:79` `protection.charge_cold.release_above_degC`
 
 Finding: The coldest cell is at -4.3 degC.
-(In other files that it reaches, the numbers are others.)
+(The numbers are those of `c.yaml`; in others they differ.)
 
 Reaches 2 files: `c.yaml`, `d.yaml`.
 

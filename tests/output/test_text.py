@@ -1,20 +1,30 @@
 """The verdict for a person: what stands in it, at any width, with and without colour."""
 
 import io
+from pathlib import Path
+from typing import IO
 
 import pytest
-from test_json import ENTRIES, FINDING, HARD, REJECTED, SOFT, UNUSABLE
+from test_json import ENTRIES, FINDING, HARD, PACK, REJECTED, SOFT, UNUSABLE
 
 from bmslint.judge.finding import NotJudged, Verdict
 from bmslint.output.lacks import Lack, by_path
-from bmslint.output.text import write_check
+from bmslint.output.text_run import TextWriter
 from bmslint.output.words import CAUTION
+from bmslint.output.writers import Run
 
 
 def written(*verdicts: Verdict, width: int = 80) -> str:
     page = io.StringIO()
-    write_check(verdicts, page, width)
+    write(page, *verdicts, width=width)
     return page.getvalue()
+
+
+def write(stream: IO[str], *verdicts: Verdict, width: int) -> None:
+    writer = TextWriter(stream, Run(PACK, len(verdicts), "reject", Path()), width)
+    for each in verdicts:
+        writer.add(each)
+    writer.end()
 
 
 def unwrapped(text: str) -> str:
@@ -117,9 +127,66 @@ def test_a_terminal_gets_colour_that_only_repeats_the_words(monkeypatch: pytest.
     monkeypatch.setenv("TERM", "xterm-256color")
     monkeypatch.delenv("NO_COLOR", raising=False)
     page = Terminal()
-    write_check([REJECTED], page, 80)
+    write(page, REJECTED, width=80)
     assert "\x1b[1;31mREJECTED: \x1b[0m" in page.getvalue()
     assert re.sub(r"\x1b\[[0-9;]*m", "", page.getvalue()) == written(REJECTED)
+
+
+IN_BASE = HARD._replace(file="base.yaml", line=2, column=3, assumed=())
+OTHER = "The coldest cell is at -9.0 degC."
+
+
+def test_one_cause_in_a_base_is_told_once_with_the_files_that_it_reaches() -> None:
+    told = written(
+        Verdict("a.yaml", "rejected", (IN_BASE,)),
+        Verdict("c.yaml", "rejected", (IN_BASE._replace(message=OTHER),)),
+        width=300,
+    )
+    own = f"""\
+{{}}.yaml
+REJECTED: do not flash (1 reject)
+
+Reject: Hard
+  base.yaml:2:3  protection.charge_cold.release_above_degC
+  Told once for all that it reaches, after the last file.
+
+0 rules: 0 hold, 0 spoke, 0 do not apply here, 0 not judged.
+
+Caution: {CAUTION}
+
+"""
+    at_the_end = """\
+Set in a file that others extend:
+
+Reject: Hard
+  base.yaml:2:3  protection.charge_cold.release_above_degC
+  The coldest cell is at -4.3 degC.
+  The numbers are those of a.yaml; in others that it reaches they differ.
+  Reaches: a.yaml, c.yaml
+  Why: Because.
+  To do: Mend it.
+  Rests on: default properties with a range
+  Rule: hard
+
+2 files: 2 rejected.
+"""
+    assert told == own.format("a") + own.format("c") + at_the_end
+
+
+def test_a_cause_that_stands_at_its_own_file_is_not_told_again() -> None:
+    files = [Verdict(f"{number:02}.yaml", "rejected", (IN_BASE,)) for number in range(12)]
+    told = written(*files, Verdict("base.yaml", "rejected", (IN_BASE,)))
+    assert told.count("Why: Because.") == 1
+    assert unwrapped(told.partition("Set in a file that others extend:")[2]) == (
+        "Reject: Hard base.yaml:2:3 protection.charge_cold.release_above_degC Reaches: "
+        + ", ".join(f"{number:02}.yaml" for number in range(10))
+        + " and 2 more The rest of it stands above, under base.yaml. 13 files: 13 rejected."
+    )
+
+
+def test_one_file_by_itself_tells_what_stands_in_its_base_where_it_stands() -> None:
+    told = written(Verdict("a.yaml", "rejected", (IN_BASE,)))
+    assert (told.count("Why: Because."), told.count("Reaches")) == (1, 0)
 
 
 def test_texts_from_a_file_are_shown_and_not_obeyed() -> None:
