@@ -190,3 +190,20 @@ def test_a_content_that_the_clone_lacks_is_told(folder: Path) -> None:
             revision.load(Path("a.yaml"), "a.yaml")
         assert revision.load(Path("b.yaml"), "b.yaml") == BASE.replace("8", "4").encode()
     assert str(told.value) == "this clone lacks some contents of the revision; fetch it whole"
+
+
+def test_nothing_is_fetched(folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A clone without contents would fetch them when they are asked for."""
+    first = commit(folder, {"a.yaml": BASE})
+    commit(folder, {"a.yaml": BASE.replace("8", "4")})
+    git(folder, "config", "uploadpack.allowFilter", "true")
+    git(tmp_path, "clone", "--quiet", "--filter=blob:none", f"file://{folder}", "part")
+    monkeypatch.chdir(tmp_path / "part")
+    packs = sorted((tmp_path / "part" / ".git" / "objects").rglob("*"))
+    with Revision("HEAD") as revision:
+        assert revision.load(Path("a.yaml"), "a.yaml") == BASE.replace("8", "4").encode()
+    with Revision(first) as revision, pytest.raises(RevisionError) as told:
+        revision.load(Path("a.yaml"), "a.yaml")
+    assert str(told.value) == "this clone lacks some contents of the revision; fetch it whole"
+    assert sorted((tmp_path / "part" / ".git" / "objects").rglob("*")) == packs
+    assert git(tmp_path / "part", "cat-file", "blob", f"{first}:a.yaml") == BASE.strip()  # it can be fetched
