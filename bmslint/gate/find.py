@@ -29,7 +29,7 @@ def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) ->
 
     Args:
         names: files, taken as they are, and folders, searched with everything below them for YAML and
-            JSON files that have the key `format` at the top level. A file that may not be read, or a link
+            JSON files that say the settings format in their first 2 MiB (`recognise.py`). A file that may not be read, or a link
             that leads nowhere, is among those found if it is called as one, so that it is reported. A link
             to a folder is followed, unless that folder is searched anyway.
         exclusions: what is left out of folders.

@@ -17,9 +17,11 @@ SECTIONS = frozenset(
 """Keys at the top level of a settings file, but `format` and `extends`."""
 
 _BOM, _WIDE = b"\xef\xbb\xbf", (b"\xff\xfe", b"\xfe\xff")
-_KEY = re.compile(rb"(?:\?[ \t]+)?([\"']?)([A-Za-z_]+)\1[ \t]*(?::(?![^ \t])|:[ \t]|$)")
+_KEY = re.compile(rb"([\"']?)([A-Za-z_]+)\1[ \t]*:(?:[ \t]|$)|\?[ \t]+([\"']?)([A-Za-z_]+)\3[ \t]*$")
+_BEGINS = rb"(?:(?<=[\s{\[,:])|(?<=^))"
 _FLOW = re.compile(
-    rb"(\"(?:[^\"\\]|\\.)*\"|'(?:[^']|'')*'|[A-Za-z_]+(?=[ \t]*:))([ \t\r\n]*:)?|[{}\[\]]|#[^\n\r]*",
+    _BEGINS + rb"(\"(?:[^\"\\]|\\.)*\"|'(?:[^']|'')*'|[A-Za-z_]+(?=[ \t]*:[\s,}]))([ \t\r\n]*:)?"
+    rb"|[{}\[\]]|(?<=\s)#[^\n\r]*",
     re.DOTALL,
 )
 
@@ -62,7 +64,7 @@ def _top_level_keys(text: bytes) -> Iterator[str]:
         indent = len(line) - len(bare)
         top = indent if top is None else top
         if indent == top and (match := _KEY.match(bare.rstrip())):
-            yield match[2].decode()
+            yield (match[2] or match[4]).decode()
 
 
 def _flow_keys(text: bytes) -> Iterator[str]:
