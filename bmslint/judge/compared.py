@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
 
-from bmslint.judge.evaluate import items, run
+from bmslint.judge.evaluate import judged_items, run
 
 if TYPE_CHECKING:
     from bmslint.judge.expression import Expression
@@ -28,14 +28,14 @@ class Compared(NamedTuple):
 
 
 def compared(rule: Rule, inputs: Inputs) -> tuple[Compared, ...]:
-    """Evaluate value and limit of a rule that could be judged.
+    """Evaluate value and limit of a rule wherever it was judged.
 
     Args:
         rule: the rule.
         inputs: what it was judged on.
 
     Returns:
-        An entry for each setting that the rule is evaluated for, in file order; none for a rule that states
+        An entry for each setting that the rule was judged for, in file order; none for a rule that states
         no value.
 
     Raises:
@@ -45,7 +45,7 @@ def compared(rule: Rule, inputs: Inputs) -> tuple[Compared, ...]:
         return ()
     worlds = inputs.nominal, inputs.worst_world(reference.path for reference in rule.require.references)
     found = []
-    for item in items(rule, inputs):
+    for item in judged_items(rule, inputs):
         pairs = [
             (_plain(rule, "value", rule.value, world, item), _plain(rule, "limit", rule.limit, world, item))
             for world in worlds

@@ -63,7 +63,7 @@ def evaluate(rule: Rule, inputs: Inputs) -> Evaluation:
     """
     try:
         worlds = _worlds(rule, inputs)
-        results = [_for_item(rule, inputs, item, worlds) for item in items(rule, inputs)]
+        results = [_for_item(rule, inputs, item, worlds) for item in _items(rule, inputs)]
         return _joined(results) if results else _without_items(rule, inputs)
     except RuleError as error:
         raise PackError([_problem(rule, "require", error.what)]) from None
@@ -83,16 +83,29 @@ def _joined(results: Sequence[Evaluation]) -> Evaluation:
     )
 
 
-def items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
-    """Find what a rule is evaluated for.
+def judged_items(rule: Rule, inputs: Inputs) -> list[Item | None]:
+    """Find what a rule was judged for.
 
     Args:
         rule: the rule.
         inputs: settings, limits and facts.
 
     Returns:
-        Every match of its `each` in file order; one None for a rule about the file as a whole.
+        In file order every match of its `each` that it applies to and lacks nothing for; one None for a
+        rule about the file as a whole.
+
+    Raises:
+        PackError: the rule itself is at fault.
     """
+    worlds = _worlds(rule, inputs)
+    return [
+        item
+        for item in _items(rule, inputs)
+        if _for_item(rule, inputs, item, worlds).outcome.state in ("passed", "spoke")
+    ]
+
+
+def _items(rule: Rule, inputs: Inputs) -> Iterable[Item | None]:
     if not rule.each:
         return (None,)
     return [item for pattern in rule.each for item in inputs.items(pattern)]
