@@ -48,9 +48,9 @@ CASES = {
         power_W=None, air_degC=25.0, inhibit_degC=-5.0, release_degC=1.0,
         steps=((-5.0, 15.0), (0.0, 50.0), (6.0, 100.0)),
     ),
-    "film stops, charging with it": Told(
-        inhibit_degC=-2.0, release_degC=3.0, on_degC=-10.0, off_degC=-7.0,
-        steps=((-2.0, 10.0), (5.0, 20.0), (10.0, 30.0)),
+    "film stops, charging after it": Told(
+        inhibit_degC=-6.0, release_degC=3.0, on_degC=-14.0, off_degC=-7.0,
+        steps=((-9.0, 10.0), (5.0, 20.0), (10.0, 30.0)),
     ),
     "film stops later": Told(
         inhibit_degC=1.0, release_degC=6.0, on_degC=2.0, off_degC=4.0, power_W=90.0,
