@@ -228,12 +228,17 @@ def _known(chosen: InForce, options: argparse.Namespace) -> Known | None:
 
 
 def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
-    """What an output would destroy."""
+    """What an output would destroy: another one, a file that is judged, or one that such files may extend."""
     for number, (_, file) in enumerate(write):
-        if any(file == other for _, other in write[:number]):
+        if any(file.absolute() == other.absolute() for _, other in write[:number]):
             return f"two outputs go to {file}; name another file for one of them"
-        if file.is_file() and any(path.exists() and path.samefile(file) for path in found.files):
-            return f"{file} is judged and would be written over; name another file to write"
+        if file.is_file():
+            from bmslint.gate.find import may_be_settings
+
+            judged = any(path.exists() and path.samefile(file) for path in found.files)
+            if judged or may_be_settings(file):
+                what = "is judged" if judged else "is a settings file"
+                return f"{file} {what} and would be written over; name another file to write"
     return ""
 
 

@@ -29,9 +29,9 @@ def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) ->
 
     Args:
         names: files, taken as they are, and folders, searched with everything below them for YAML and
-            JSON files that say the settings format in their first 2 MiB (`recognise.py`). A file that may not be read, or a link
-            that leads nowhere, is among those found if it is called as one, so that it is reported. A link
-            to a folder is followed, unless that folder is searched anyway.
+            JSON files that say the settings format in their first 2 MiB (`recognise.py`). A file that may
+            not be read, or a link that leads nowhere, is among those found if it is called as one, so that
+            it is reported. A link to a folder is followed, unless that folder is searched anyway.
         exclusions: what is left out of folders.
 
     Returns:
@@ -88,7 +88,7 @@ class _Search:
         if entry.name in NEVER_SEARCHED or (self.exclusions and self.is_excluded(path)):
             return None
         if not is_folder:
-            if _is_found(path):
+            if may_be_settings(path):
                 self.files.add(str(path))
             return None
         if entry.is_symlink():
@@ -102,8 +102,15 @@ class _Search:
         return is_excluded(path, self.exclusions)
 
 
-def _is_found(path: Path) -> bool:
-    """Whether a file is one of settings, or cannot be read and so may be one."""
+def may_be_settings(path: Path) -> bool:
+    """Say whether a file is one of settings, or cannot be read and so may be one.
+
+    Args:
+        path: the file.
+
+    Returns:
+        Whether it is to be taken for one.
+    """
     from bmslint.gate.recognise import is_settings
     from bmslint.settings.tree import MAX_BYTES
 

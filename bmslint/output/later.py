@@ -13,11 +13,14 @@ class Later:
 
     def __init__(self) -> None:
         """Start empty."""
-        # Closed with this object: a run that ends early leaves nothing behind.
         self._file = tempfile.SpooledTemporaryFile(  # noqa: SIM115
             _IN_MEMORY, "w+", encoding="utf-8", errors="surrogatepass", newline="\n"
         )
         self._any = False
+
+    def __del__(self) -> None:
+        """Give the space back; a run that ends early leaves nothing behind."""
+        self._file.close()
 
     def __bool__(self) -> bool:
         """Say whether there is any."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
@@ -39,6 +40,8 @@ class Outputs:
         self._broken: OSError | None = None
         for each in files:
             self._begin(*each, run)
+        if form != "text" and isinstance(sys.stdout, io.TextIOWrapper):
+            sys.stdout.reconfigure(encoding="utf-8", newline="\n")  # for programs, whatever the terminal is
         try:
             self._told = writer(form, sys.stdout, run)
         except OSError as error:
