@@ -78,7 +78,7 @@ def test_a_missing_key_is_neither_true_nor_an_error(text: str, key: str) -> None
         ("facts.group.text > 1.0", "No matching overloads found : _>_(string, double)"),
         ("!facts.group.x", "No matching overloads found : !_"),
         ("heater.power_W > 1.0", "Applying SELECT to non-message type"),
-        ("not_above(heater, 1.0, 0.0)", "No matching overloads found : not_above(string, double, double)"),
+        ("not_above(heater, 1.0, 0.0)", "No matching overloads found : _<=_(string, double)"),
         ("facts.group", "gives MAP<DYN, DYN>; a rule gives true or false, a number or a text"),
         ("null", "gives NULL; a rule gives true or false, a number or a text"),
         ("1.0 / 0.0", "gives a number that is not finite"),
