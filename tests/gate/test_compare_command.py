@@ -1,10 +1,7 @@
 """`bmslint compare` as a person, a program and a pull request meet it."""
 
-import html
-import io
 import json
 import os
-import re
 import subprocess
 import sys
 from collections.abc import Sequence
@@ -13,285 +10,17 @@ from typing import Any
 
 import jsonschema
 import pytest
-from markdown_it import MarkdownIt
 from repositories import commit, repository
 
 import bmslint
 from bmslint.cli import main
-from bmslint.commands.compare import status_of
 from bmslint.data import rules_dir
-from bmslint.gate.changes import SettingChange
-from bmslint.gate.compare import Comparison, FileComparison, Stayed
-from bmslint.gate.facts_changed import FactChange
-from bmslint.judge.finding import SEVERITIES, Finding, NotJudged, Verdict
-from bmslint.output.comparison.markdown import comparison_markdown
-from bmslint.output.comparison.text import write_comparison
-from bmslint.output.marked import code, prose
-from bmslint.output.words import CAUTION
-from bmslint.settings.places import Position, Problem
 
 SCHEMA = json.loads((Path(bmslint.__file__).parent / "output" / "compare.schema.json").read_bytes())
 HUT = (rules_dir().parent / "profiles" / "ridge-hut.yaml").read_text(encoding="utf-8")
 COLD = "charge_cold: {inhibit_below_degC: 4, release_above_degC: 7,"
 LOWER = HUT.replace(COLD, COLD.replace("7", "4.5"))
 DAY = ("--today", "2026-07-01")
-
-FINDING = Finding(
-    "too-cold", "Released too cold", "reject", "declared", "protection.charge_cold", "b.yaml", 5, 7, -4.3,
-    0.0, "degC", "The coldest cell is at -4.3 degC.", "Because.", "Mend it.",
-)  # fmt: skip
-MILD = FINDING._replace(rule="mild", title="Released early", severity="review")
-LACKS = NotJudged("warm", "Too warm", "reject", ("site.hottest_degC",))
-CHANGE = SettingChange(
-    "protection.charge_cold.delay_s",
-    2.0,
-    None,
-    "less safe",
-    "the current goes on",
-    Position("b.yaml", 9, 3),
-    True,
-)
-TITLE = CHANGE._replace(path="title", was="a", now="b", direction="no effect", in_new=False)
-FACT = FactChange(
-    "heated_warmup.coldest_at_release_degC", "Coldest point when charging is released.", "degC", "worse", 2.1,
-    -4.0, 1.0, -6.25,
-)  # fmt: skip
-ACCEPTED, REJECTED = Verdict("b.yaml", "accepted"), Verdict("b.yaml", "rejected", (FINDING,))
-NOTHING = FileComparison("b.yaml", "changed", ACCEPTED, ACCEPTED)
-
-
-@pytest.mark.parametrize(
-    ("file", "statuses"),
-    [
-        (NOTHING, (0, 0, 0, 0)),
-        (NOTHING._replace(came=(FINDING,)), (1, 1, 1, 1)),
-        (NOTHING._replace(came=(MILD,)), (0, 1, 1, 0)),
-        (NOTHING._replace(came=(MILD._replace(severity="note"),)), (0, 0, 1, 0)),
-        (NOTHING._replace(went=(FINDING,), taken_on=(FINDING,)), (0, 0, 0, 0)),
-        (NOTHING._replace(stayed=(Stayed(FINDING, FINDING),)), (0, 0, 0, 0)),
-        (NOTHING._replace(stayed=(Stayed(MILD, FINDING),)), (1, 1, 1, 1)),
-        (NOTHING._replace(stayed=(Stayed(FINDING, MILD),)), (0, 0, 0, 0)),
-        (NOTHING._replace(settings=(CHANGE,)), (0, 0, 0, 1)),
-        (NOTHING._replace(settings=(CHANGE._replace(direction="depends"),)), (0, 0, 0, 0)),
-        (NOTHING._replace(unjudged=(LACKS,)), (3, 3, 3, 3)),
-        (NOTHING._replace(unjudged=(LACKS._replace(severity="review"),)), (0, 0, 0, 0)),
-        (NOTHING._replace(unjudged=(LACKS,), came=(FINDING,)), (1, 1, 1, 1)),
-        (NOTHING._replace(now=Verdict("b.yaml", "unusable")), (2, 2, 2, 2)),
-        (NOTHING._replace(was=Verdict("b.yaml", "unusable"), came=(MILD,)), (0, 1, 1, 0)),
-        (FileComparison("b.yaml", "went", REJECTED, None, went=(FINDING,)), (0, 0, 0, 0)),
-    ],
-)
-def test_the_exit_status_tells_what_a_change_made_worse(
-    file: FileComparison, statuses: tuple[int, ...]
-) -> None:
-    assert tuple(status_of(file, each) for each in (*SEVERITIES, "less-safe")) == statuses
-
-
-WHOLE = Comparison(
-    "main (0123456789)",
-    "the working tree",
-    (
-        NOTHING._replace(
-            now=REJECTED,
-            came=(FINDING,),
-            went=(MILD,),
-            stayed=(
-                Stayed(MILD._replace(rule="raised"), FINDING._replace(rule="raised")),
-                Stayed(MILD._replace(rule="same"), MILD._replace(rule="same")),
-            ),
-            taken_on=(MILD._replace(rule="taken", title="Trips for nothing"),),
-            unjudged=(LACKS,),
-            settings=(CHANGE, TITLE),
-            facts=(FACT,),
-        ),
-        FileComparison("c.yaml", "went", REJECTED, None),
-        FileComparison("d.yaml", "came", None, Verdict("d.yaml", "unusable", errors=(
-            Problem("d.yaml", 2, 3, "pack", "a mapping", "a list", "mend it"),
-        ))),
-        FileComparison("e.yaml", "changed", Verdict("e.yaml", "unusable"), ACCEPTED),
-    ),
-    3,
-    {"reject": 1, "review": 0, "note": 2},
-)  # fmt: skip
-
-TEXT = """\
-Compared: main (0123456789) with the working tree
-
-b.yaml
-  REJECTED, was accepted
-  Less safe: protection.charge_cold.delay_s: 2 -> left out
-    the current goes on
-    b.yaml:9:3
-  No effect: title: a -> b
-    b.yaml:9:3  (before)
-  Came, reject: Released too cold
-    b.yaml:5:7  protection.charge_cold
-    The coldest cell is at -4.3 degC.
-  Stayed, was review, reject: Released too cold
-    b.yaml:5:7  protection.charge_cold
-    The coldest cell is at -4.3 degC.
-  A person took on, review: Trips for nothing
-    b.yaml:5:7  protection.charge_cold
-  Not judged, which is not passed: Too warm (warm, reject)
-    lacks site.hottest_degC
-  Went, review: Released early
-    b.yaml:5:7  protection.charge_cold  (before)
-  Stayed: Released early (review)
-  Worse: Coldest point when charging is released: 2.1 -> -4.0 degC; at the
-  unfavourable end 1.0 -> -6.2 degC
-    heated_warmup.coldest_at_release_degC
-
-c.yaml
-  GONE, was rejected
-
-d.yaml
-  UNUSABLE, a new file
-  It cannot be read, so nothing is known of what changed.
-  d.yaml:2:3  pack
-    expected a mapping, came a list; mend it
-
-e.yaml
-  ACCEPTED, was unusable
-  It could not be read before, so all that is found in it counts as new.
-
-Files: 2 changed, 1 came, 1 went, 3 unchanged
-Findings that came: 1 finding (1 reject)
-Findings that became more severe: 1 finding (1 reject)
-Findings that went: 1 finding (1 review)
-Findings that a person took on: 1 finding (1 review)
-Findings that stayed: 1 reject, 1 review, 2 note
-Not judged, and judged before or in a new file: 1 rule
-Settings that changed: 1 less safe, 1 no effect
-
-Caution: A clean result is not a certification. The cell maker's datasheet, the
-applicable standards and local codes, and a qualified person decide. Physical
-tests on cold or damaged cells can end in fire.
-"""
-
-MARKDOWN = f"""\
-## bmslint: `main (0123456789)` compared with `the working tree`
-
-- Files: 2 changed, 1 came, 1 went, 3 unchanged
-- Findings that came: 1 finding (1 reject)
-- Findings that became more severe: 1 finding (1 reject)
-- Findings that went: 1 finding (1 review)
-- Findings that a person took on: 1 finding (1 review)
-- Findings that stayed: 1 reject, 1 review, 2 note
-- Not judged, and judged before or in a new file: 1 rule
-- Settings that changed: 1 less safe, 1 no effect
-
-### `b.yaml`
-
-**rejected, was accepted**
-
-- **less safe** `protection.charge_cold.delay_s: 2 -> left out`: the current goes on
-- **no effect** `title: a -> b`
-- **came, reject** Released too cold, `b.yaml:5` `protection.charge_cold`: The coldest cell is at -4.3 degC.
-- **stayed, was review, reject** Released too cold, `b.yaml:5` `protection.charge_cold`: \
-The coldest cell is at -4.3 degC.
-- **a person took on, review** Trips for nothing, `b.yaml:5` `protection.charge_cold`
-- **not judged, which is not passed, reject** Too warm: lacks `site.hottest_degC`
-- **went, review** Released early, `b.yaml:5` `protection.charge_cold` (before)
-- stayed: Released early (review)
-- worse: Coldest point when charging is released, `heated_warmup.coldest_at_release_degC`: 2.1 -> -4.0 degC; \
-at the unfavourable end 1.0 -> -6.2 degC
-
-### `c.yaml`
-
-**gone, was rejected**
-
-### `d.yaml`
-
-**unusable, a new file**
-
-It cannot be read, so nothing is known of what changed.
-
-- `d.yaml:2` expected a mapping, came a list; mend it
-
-### `e.yaml`
-
-**accepted, was unusable**
-
-It could not be read before, so all that is found in it counts as new.
-
-> {CAUTION}
-"""
-
-
-def text_of(comparison: Comparison, width: int = 80) -> str:
-    page = io.StringIO()
-    write_comparison(comparison, page, width)
-    return page.getvalue()
-
-
-def test_text_and_markdown_are_whole() -> None:
-    assert text_of(WHOLE) == TEXT
-    assert comparison_markdown(WHOLE) == MARKDOWN
-
-
-def rendered(text: str) -> str:
-    """What a reader sees of Markdown, by an implementation of CommonMark with tables and bare links."""
-    return MarkdownIt("gfm-like").render(text)
-
-
-def seen(text: str) -> str:
-    return html.unescape(re.sub(r"<[^>]*>", "", rendered(text))).replace("\u200b", "")
-
-
-HOSTILE = [
-    "](javascript:alert) [a](b) ![i](j)",
-    "`` ` ``` code",
-    "<img src=x onerror=alert(1)> &amp; &lt;",
-    "@person and #12 and https://example.com and www.example.com and a@example.com",
-    "**bold** _under_ ~~gone~~ $x$ | a | b |",
-    "\x1b[31mred\x07 \u202eback \u2028line",
-    "# head", "- item", "> quote", "1. one", "\\", "  spaces  ", "`", "a\\`b",
-]  # fmt: skip
-
-
-@pytest.mark.parametrize("text", HOSTILE)
-@pytest.mark.parametrize("within", [prose, code])
-def test_a_text_from_a_file_is_shown_and_does_nothing(text: str, within: Any) -> None:
-    from bmslint.judge.template import visible
-
-    shown = visible(text)
-    page = f"- a {within(text)} b"
-    assert " ".join(seen(page).split()) == " ".join(f"a {shown} b".split())
-    tags = set(re.findall(r"<(/?[a-z0-9]+)", rendered(page))) - {"ul", "/ul", "li", "/li", "code", "/code"}
-    assert tags == set()
-
-
-def test_hostile_names_reach_no_terminal_and_no_link() -> None:
-    name = "".join(HOSTILE)
-    file = NOTHING._replace(
-        name=name,
-        came=(FINDING._replace(path=name, message=name, title=name, file=name),),
-        settings=(CHANGE._replace(path=name, was=name, now=[{name: name}]),),
-        unjudged=(LACKS._replace(missing=(name,), title=name),),
-    )
-    whole = WHOLE._replace(old=name, files=(file,))
-    assert [char for char in text_of(whole) if not char.isprintable() and char != "\n"] == []
-    tags = set(re.findall(r"<(/?[a-z0-9]+)", rendered(comparison_markdown(whole))))
-    assert {each.strip("/") for each in tags} == {"h2", "h3", "ul", "li", "p", "strong", "code", "blockquote"}
-
-
-def test_a_comment_of_many_files_is_cut_and_says_so() -> None:
-    (file, *_) = WHOLE.files
-    many = WHOLE._replace(files=tuple(file._replace(name=f"{i}.yaml") for i in range(100)))
-    whole = "\n".join(comparison_markdown(WHOLE._replace(files=(each,))) for each in many.files)
-    cut = comparison_markdown(many)
-    assert len(whole) > 100_000
-    assert 59_000 < len(cut) <= 60_000
-    items = [sum(line.startswith(("- ", "### ")) for line in text.splitlines()) for text in (whole, cut)]
-    summary = 8
-    left_out = items[0] - 100 * summary - (items[1] - summary)
-    assert f"\n{left_out} more would not fit here; `bmslint compare` as text or JSON tells them all.\n" in cut
-    assert cut.endswith(f"\n> {CAUTION}\n")
-
-
-def test_text_fits_80_columns_but_for_places() -> None:
-    rows = [row for row in text_of(WHOLE).splitlines() if ":9:3" not in row and ":5:7" not in row]
-    assert [row for row in rows if len(row) > 80] == []
 
 
 def compared(folder: Path, monkeypatch: pytest.MonkeyPatch, *arguments: str) -> int:
@@ -517,3 +246,56 @@ def test_the_same_bytes_come_out_wherever_it_runs(tmp_path: Path) -> None:
         assert (done.returncode, done.stderr) == (1, b"")
         outs.append([(tmp_path / name).read_bytes() for name in ("out.json", "out.md")])
     assert outs[0] == outs[1]
+
+
+@pytest.mark.parametrize(
+    ("file", "text", "message"),
+    [
+        (".bmslint.yaml", "pats: []\n", "bmslint: the configuration cannot be used, so nothing was compared"),
+        ("own/changes.yaml", "rules: 7\n", "bmslint: the rules cannot be used, so nothing was judged"),
+    ],
+)
+def test_a_configuration_or_rules_at_fault_stop_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str],
+    file: str, text: str, message: str,
+) -> None:  # fmt: skip
+    (tmp_path / ".git").mkdir()
+    (tmp_path / "own").mkdir()
+    (tmp_path / "own" / "changes.yaml").write_text(OWN, encoding="utf-8")
+    (tmp_path / file).write_text(text, encoding="utf-8")
+    (tmp_path / "a.yaml").write_text(HUT, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["compare", "a.yaml", "a.yaml", "--rules", "own"]) == 2
+    out, err = capsys.readouterr()
+    assert (out, err.splitlines()[0]) == ("", message)
+
+
+def test_a_folder_that_cannot_be_searched_is_not_taken_for_empty(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for name in ("v1", "v2"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "a.yaml").write_text(HUT, encoding="utf-8")
+
+    def scandir(path: Path, real: Any = os.scandir) -> Any:
+        if Path(path).name == "v1":
+            raise PermissionError(13, "Permission denied", str(path))
+        return real(path)
+
+    monkeypatch.setattr("bmslint.gate.find.os.scandir", scandir)
+    assert compared(tmp_path, monkeypatch, "v1", "v2") == 2
+    assert capsys.readouterr() == (
+        "",
+        "bmslint: v1: expected a folder that can be searched, came one that cannot (Permission denied); "
+        "what lies in it was not judged: check its permissions, or exclude it\n",
+    )
+
+
+def test_an_output_of_no_known_form_is_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        compared(tmp_path, monkeypatch, "a", "b", "--write", "sarif=x")
+    assert ended.value.code == 2
+    told = "'sarif=x' is no output; write one of text, json, markdown, then = and a file"
+    assert told in " ".join(capsys.readouterr().err.split())

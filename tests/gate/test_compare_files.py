@@ -202,6 +202,8 @@ def test_a_fact_moves_at_its_value_or_at_its_unfavourable_end(pack: Pack) -> Non
     assert moved(facts(2.1, 1.0), facts(2.5, 0.6)) == []  # less than 0.5 K
     assert moved(facts(2.1, 1.0), facts(2.1, 1.5)) == [("better", 2.1, 2.1, 1.0, 1.5)]
     assert moved(facts(2.1, 1.0), facts(3.1, -9.0)) == [("better", 2.1, 3.1, 1.0, -9.0)]
+    words = [Quantity(each, each, each, "", "declared", "low") for each in ("core", "skin")]
+    assert moved(*(Facts({"heated_warmup": {"sensor": each}}) for each in words)) == []
     assert moved(charge(10.0, 10.0), charge(10.15, 10.15)) == []  # more than 0.1 Ah, less than 2 %
     assert moved(charge(1.0, 1.0), charge(1.05, 1.05)) == []  # more than 2 %, less than 0.1 Ah
     assert moved(charge(1.0, 1.0), charge(1.2, 1.2)) == [("worse", 1.0, 1.2, 1.0, 1.2)]

@@ -12,7 +12,7 @@ import bmslint.settings.models as models
 from bmslint.data import rules_dir
 from bmslint.gate.changes import changed_settings
 from bmslint.gate.curves import allows_more, trips_later
-from bmslint.gate.directions import DIRECTIONS, direction, row_of, table
+from bmslint.gate.directions import ABSENT, DIRECTIONS, direction, row_of, table
 from bmslint.settings import read_text
 from bmslint.settings.compiled import load_schema
 from bmslint.settings.tree import parse
@@ -291,6 +291,46 @@ def test_a_change_is_told_with_its_direction(
     before: str, after: str, expected: list[tuple[str, Any, Any, str, int]]
 ) -> None:
     assert changes((before, after)) == expected
+
+
+@pytest.mark.parametrize(
+    ("path", "was", "now", "expected"),
+    [
+        (
+            "protection.board_hot",
+            ABSENT,
+            "none",
+            "depends",
+        ),  # said to be lacking, which it may have been before
+        ("protection.board_hot", "none", ABSENT, "depends"),
+        ("protection.board_hot", "none", {"inhibit_above_degC": 80.0}, "safer"),
+        ("protection.board_hot", ABSENT, {"inhibit_above_degC": 80.0}, "safer"),
+        ("protection.charge_overcurrent", ABSENT, [{"trip_above_A": 90.0}], "safer"),
+        ("charger.float_V", "none", 27.0, "less safe"),
+        ("protection.charge_overcurrent[0].retry_after_s", 30.0, "none", "safer"),
+        ("protection.charge_cold.delay_s", ABSENT, 2.0, "depends"),
+        ("protection.charge_cold.delay_s", 2.0, "soon", "depends"),
+        ("charge_current.steps", [{"from_degC": 1.0, "max_A": 2.0}], ABSENT, "depends"),
+        ("protection.sensor_fault.action", "ignore", "use_last", "depends"),
+        ("protection.charge_hot.decided_by", "mean", "lowest", "less safe"),
+        ("charge_paths[0].obeys", [], ["charge_hot"], "safer"),
+        ("pack.series", 8.0, 16.0, "depends"),
+        ("title", "a", "b", "no effect"),
+    ],
+)
+def test_what_is_put_in_left_out_or_none_has_a_direction_too(
+    path: str, was: Any, now: Any, expected: str
+) -> None:
+    assert direction(row_of(path), was, now)[0] == expected
+
+
+def test_a_path_that_went_is_one_source_less() -> None:
+    added = PATHS + "  - {name: wind, max_A: 10, obeys: []}\n"
+    found = changed_settings(*(read_text(each, "p.yaml") for each in (TEXT.replace(PATHS, added), TEXT)))
+    wind = {"name": "wind", "max_A": 10.0, "obeys": []}
+    assert [(*each[:4], each.in_new) for each in found] == [
+        ("charge_paths[name=wind]", wind, None, "safer", False)
+    ]
 
 
 def test_the_day_of_an_entry_goes_by_the_calendar() -> None:
