@@ -316,6 +316,7 @@ def test_json_is_whole_and_in_a_fixed_order() -> None:
         "path": "pack",
         "expected": "a mapping",
         "came": "a list",
+        "advice": "mend it",
     }
     expected = {
         "bmslint": {"version": bmslint.__version__, "format": 1},
