@@ -56,7 +56,7 @@ def test_a_changed_file_is_judged_anew(client: Client, tmp_path: Path) -> None:
 
 
 def test_a_worker_of_the_cluster_that_is_killed_loses_nothing(client: Client, tmp_path: Path) -> None:
-    for number in range(120):
+    for number in range(72):
         (tmp_path / f"{number:03d}.yaml").write_text(SMALL.format(4 + number % 12), encoding="utf-8")
     files = sorted(tmp_path.iterdir())
     victim = min(client.run(os.getpid).values())
