@@ -6,7 +6,7 @@ import gc
 import io
 import os
 import sys
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,10 +24,11 @@ from bmslint.commands.shared import (
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Sequence
+    from collections.abc import Iterator, Sequence
 
     from bmslint.commands.in_force import InForce
     from bmslint.gate.compare import Comparison, FileComparison, Side
+    from bmslint.judge.finding import Verdict
     from bmslint.judge.pack import Pack
     from bmslint.settings import Problem
 
@@ -37,7 +38,7 @@ LESS_SAFE = "less-safe"
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    from bmslint.commands.check import day
+    from bmslint.commands.check import day, workers
     from bmslint.gate.configuration import FAIL_ON
 
     parser.add_argument(
@@ -79,6 +80,12 @@ def describe(parser: argparse.ArgumentParser) -> None:
         "--allow-accepted-rejects",
         action="store_true",
         help="do not count findings `reject` that a person took on under `accepted`",
+    )
+    parser.add_argument(
+        "--workers",
+        metavar="N",
+        type=workers,
+        help="processes to judge files in that did not change (default: the usable CPUs)",
     )
     parser.set_defaults(exclude=[], baseline=None)
     take_rules(parser)
@@ -126,7 +133,7 @@ def run(options: argparse.Namespace) -> int:
             if not old.files and not new.files:
                 say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
                 return NOT_JUDGED
-            comparison = _compared(old, new, pack, options)
+            comparison = _compared(old, new, pack, chosen, options)
     except ConfigurationError as error:
         say("bmslint: the configuration cannot be used, so nothing was compared", *error.problems)
         return UNUSABLE
@@ -204,12 +211,30 @@ def _hold_searched(unsearched: Sequence[Problem]) -> None:
         raise UnusableArgumentsError("\n".join(f"{each.file}: {each.message}" for each in unsearched))
 
 
-def _compared(old: Side, new: Side, pack: Pack, options: argparse.Namespace) -> Comparison:
+def _compared(old: Side, new: Side, pack: Pack, chosen: InForce, options: argparse.Namespace) -> Comparison:
+    """Compare here, and judge the files that did not change in workers where they lie on the disk."""
     from bmslint.gate.compare import compare, gathered
+    from bmslint.gate.many import judge_files
     from bmslint.judge.entries import utc_today
+    from bmslint.settings.files import DISK
 
     today, allowed = options.today or utc_today(), options.allow_accepted_rejects
-    files = compare(old, new, pack, today=today, allow_accepted_rejects=allowed)
+
+    def in_workers(paths: Sequence[Path]) -> Iterator[Verdict]:
+        judged = judge_files(
+            paths,
+            own=chosen.rules,
+            installed=chosen.installed_rules,
+            pack=pack,
+            today=today,
+            allow_accepted_rejects=allowed,
+            workers=options.workers,
+        )
+        with closing(judged):
+            yield from judged
+
+    on_disk = in_workers if new.source is DISK else None
+    files = compare(old, new, pack, today=today, allow_accepted_rejects=allowed, elsewhere=on_disk)
     return gathered(old.name, new.name, files)
 
 

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Literal, NamedTuple
 
 from bmslint.gate.changes import SettingChange, changed_settings
 from bmslint.gate.facts_changed import FactChange, changed_facts, deciding_facts
 from bmslint.judge.finding import SEVERITIES, Severity
 from bmslint.judge.identity import identity
-from bmslint.judge.judge import judged
+from bmslint.judge.judge import Judged, judged
 from bmslint.settings.files import DISK, Source
 from bmslint.settings.reader import read
 
 if TYPE_CHECKING:
     from datetime import date
-    from pathlib import Path
 
     from bmslint.judge.finding import Finding, NotJudged, Verdict
-    from bmslint.judge.judge import Judged
     from bmslint.judge.pack import Pack
     from bmslint.settings.reader import Document
 
@@ -104,7 +103,13 @@ def gathered(old: str, new: str, files: Iterable[FileComparison]) -> Comparison:
 
 
 def compare(
-    old: Side, new: Side, pack: Pack, *, today: date, allow_accepted_rejects: bool = False
+    old: Side,
+    new: Side,
+    pack: Pack,
+    *,
+    today: date,
+    allow_accepted_rejects: bool = False,
+    elsewhere: Callable[[Sequence[Path]], Iterable[Verdict]] | None = None,
 ) -> Iterator[FileComparison]:
     """Compare two sets of settings files, matched by name.
 
@@ -114,23 +119,29 @@ def compare(
         pack: the rules, the same for both.
         today: the day that both are judged on.
         allow_accepted_rejects: as for `judge`.
+        elsewhere: judges files of the new side that did not change, such as in other processes; one by one
+            here if left out.
 
     Yields:
-        What became of each file, in the order of their names.
+        What became of each file, in the order of their names; those that are judged elsewhere come last.
 
     Raises:
         PackError: a rule is at fault.
     """
     deciding = deciding_facts(pack.rules)
+    unchanged: dict[str, str] = {}
+
+    def judge(document: Document) -> Judged:
+        return judged(document, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
+
     for name in sorted(old.files.keys() | new.files.keys()):
         before, after = (_read(side, name) for side in (old, new))
-        one = two = None
-        if after is not None:
-            two = judged(after, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
-        if before is not None and after is not None and _same(before, after):
-            one = two
-        elif before is not None:
-            one = judged(before, pack, today=today, allow_accepted_rejects=allow_accepted_rejects)
+        same = before is not None and after is not None and _same(before, after)
+        if same and elsewhere is not None:
+            unchanged[str(new.files[name])] = name
+            continue
+        two = None if after is None else judge(after)
+        one = two if same else None if before is None else judge(before)
         found = _compared(name, one, two)
         if found.state == "changed" and one and two and one.judgement and two.judgement:
             assert before is not None
@@ -138,6 +149,17 @@ def compare(
             facts = changed_facts(one.judgement.inputs.facts, two.judgement.inputs.facts, deciding)
             found = found._replace(settings=changed_settings(before, after), facts=facts)
         yield found
+    if elsewhere is not None and unchanged:
+        for verdict in elsewhere([Path(each) for each in unchanged]):
+            yield _unchanged(unchanged[verdict.file], verdict)
+
+
+def _unchanged(name: str, verdict: Verdict) -> FileComparison:
+    """What is told of a file that holds the same settings; it may be that judging it came to no end."""
+    if verdict.word == "unusable":
+        return FileComparison(name, "changed", verdict, verdict)
+    one = Judged(verdict, None)
+    return _compared(name, one, one)
 
 
 def _read(side: Side, name: str) -> Document | None:

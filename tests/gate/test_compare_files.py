@@ -1,5 +1,6 @@
 """Two sides of settings files compared: what came, went, stayed, and what moved with it."""
 
+from collections.abc import Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -11,8 +12,11 @@ from bmslint.facts.quantity import Facts, Quantity
 from bmslint.gate.changes import SettingChange
 from bmslint.gate.compare import FileComparison, Side, compare, gathered
 from bmslint.gate.facts_changed import changed_facts, deciding_facts
+from bmslint.judge.finding import Verdict
 from bmslint.judge.identity import identity
+from bmslint.judge.judge import judge
 from bmslint.judge.pack import Pack, load_pack
+from bmslint.settings import read
 from bmslint.settings.places import Position
 
 TODAY = date(2026, 7, 1)
@@ -183,6 +187,27 @@ def test_unchanged_files_are_counted_with_their_findings(tmp_path: Path, pack: P
     whole = gathered("then", "now", files)
     assert (whole.old, whole.new, whole.files) == ("then", "now", (files[2],))
     assert (whole.unchanged, whole.still) == (2, {"reject": 0, "review": 1, "note": 2})
+
+
+def test_unchanged_files_may_be_judged_elsewhere_and_come_last(tmp_path: Path, pack: Pack) -> None:
+    names = ("a.yaml", "b.yaml", "c.yaml")
+    for name in names:
+        (tmp_path / name).write_text(HUT, encoding="utf-8")
+    (tmp_path / "old.yaml").write_text(LOWER, encoding="utf-8")
+    new = Side("new", {name: tmp_path / name for name in names})
+    old = Side("old", {**new.files, "b.yaml": tmp_path / "old.yaml"})
+    asked: list[Path] = []
+
+    def elsewhere(paths: Sequence[Path]) -> Iterator[Verdict]:
+        asked.extend(paths)
+        yield judge(read(paths[0]), pack, today=TODAY)
+        yield Verdict(str(paths[1]), "unusable")  # as of a process that did not come to its end
+
+    files = list(compare(old, new, pack, today=TODAY, elsewhere=elsewhere))
+    assert asked == [tmp_path / "a.yaml", tmp_path / "c.yaml"]
+    here = list(compare(old, new, pack, today=TODAY))
+    unusable = Verdict(str(tmp_path / "c.yaml"), "unusable")
+    assert files == [here[1], here[0], FileComparison("c.yaml", "changed", unusable, unusable)]
 
 
 def test_a_fact_moves_at_its_value_or_at_its_unfavourable_end(pack: Pack) -> None:
