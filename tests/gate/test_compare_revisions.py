@@ -197,7 +197,7 @@ def test_nothing_is_fetched(folder: Path, tmp_path: Path, monkeypatch: pytest.Mo
     first = commit(folder, {"a.yaml": BASE})
     commit(folder, {"a.yaml": BASE.replace("8", "4")})
     git(folder, "config", "uploadpack.allowFilter", "true")
-    git(tmp_path, "clone", "--quiet", "--filter=blob:none", f"file://{folder}", "part")
+    git(tmp_path, "clone", "--quiet", "--no-local", "--filter=blob:none", str(folder), "part")
     monkeypatch.chdir(tmp_path / "part")
     packs = sorted((tmp_path / "part" / ".git" / "objects").rglob("*"))
     with Revision("HEAD") as revision:
