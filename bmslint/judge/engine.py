@@ -139,6 +139,19 @@ def kept_form(text: str) -> str:
     return b2a_base64(form, newline=False).decode("ascii")
 
 
+def same_form(one: str, other: str) -> bool:
+    """Whether two forms are of the same parts, which the engine writes in no order.
+
+    Args:
+        one: what `kept_form` gave.
+        other: what it gave another time.
+
+    Returns:
+        True if they have the same bytes, in whatever order.
+    """
+    return sorted(a2b_base64(one)) == sorted(a2b_base64(other))
+
+
 @cache
 def version() -> str:
     """Name the engine that is installed.

@@ -157,8 +157,8 @@ def prepare() -> str:
     """Read every built-in rule file, and compile what it asks.
 
     Returns:
-        The text of `prepared.json`, a line for each rule and each expression. An expression that is there
-        already keeps its form, as the engine writes the parts of one in no order.
+        The text of `prepared.json`, a line for each rule and each expression. An expression whose parts are
+        there already keeps its form, as the engine writes them in no order.
 
     Raises:
         ValueError: a rule file cannot be used.
@@ -181,8 +181,11 @@ def prepare() -> str:
             raise ValueError(f"{path.name}: {faults.found[0][1].what}")
         rules[key_of(content)] = rule[:-1]
         texts |= {each.text for each in rule.expressions().values()}
-    before = prepared().expressions if PREPARED.exists() and prepared().engine == engine.version() else {}
-    kept = {text: before.get(text) or engine.kept_form(text) for text in texts}
+    kept = {text: engine.kept_form(text) for text in texts}
+    before = prepared().expressions if PREPARED.exists() else {}
+    for text in before.keys() & kept.keys():
+        if engine.same_form(before[text], kept[text]):
+            kept[text] = before[text]
     return (
         f'{{"engine": {_written(engine.version())},\n'
         f'"rules": {{\n{_lines(rules)}}},\n"expressions": {{\n{_lines(kept)}}}}}\n'
