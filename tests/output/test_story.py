@@ -232,7 +232,7 @@ def test_a_rule_without_numbers_that_held_tells_what_it_looked_at() -> None:
     assert part(story, "looked") == Section(
         "looked",
         "What was looked at",
-        entries=(Entry("the fuse", "rated_A: 200, melting_A2s: 80000", path="pack.fuse"),),
+        entries=(Entry("the fuse", "rated 200 A, melting 80000 A2s", path="pack.fuse"),),
     )
 
 

@@ -12,9 +12,10 @@ from bmslint.judge.pack import load_pack
 from bmslint.judge.units import unit_at
 from bmslint.limits.cell import LIMIT_NAMES
 from bmslint.output.story.doubt import DEFAULTS, assumed
-from bmslint.output.story.labels import FACTS, KEYS, LIMITS, SECTIONS, fact_label, label, shown_setting
+from bmslint.output.story.labels import FACTS, KEYS, LIMITS, SECTIONS, fact_label, label
 from bmslint.output.story.tales import TALES
 from bmslint.output.story.teller import FIELD
+from bmslint.output.story.values import shown_setting
 from bmslint.output.story.warmup import AFTER, BEGINS, HEATED, RUNS, STANDING
 from bmslint.settings.schema import json_schema
 from bmslint.settings.tree import parse
@@ -89,7 +90,15 @@ def test_a_setting_in_plain_words(path: str, words: str) -> None:
         ("protection.second_overvoltage.independent", False, "no"),
         ("protection.charge_cold.sensors", ["core", "post"], "core, post"),
         ("protection.charge_cold.sensors", [], "(empty)"),
-        ("charge_current.steps", [{"from_degC": 0.0, "max_A": 5.0}], "from_degC: 0, max_A: 5"),
+        ("charge_current.steps", [{"from_degC": 0.0, "max_A": 5.0}], "from 0 degC, max 5 A"),
+        ("pack.fuse", {"rated_A": 200.0, "melting_A2s": 80000.0}, "rated 200 A, melting 80000 A2s"),
+        (
+            "pack.cell.limits",
+            {"charge_degC": {"min": 0.0, "max": 55.0}, "source": "a"},
+            "charge_degC (min 0, max 55), source a",
+        ),
+        ("pack.cell.thermal", {"along_W_per_mK": 19.0}, "along_W_per_mK 19"),
+        ("heater", {"tolerance_pct": 10.0, "faces": ["ends"]}, "tolerance 10 %, faces ends"),
         ("title", "a\u202eb\x1b[31m", "a<U+202E>b<U+001B>[31m"),
     ],
 )

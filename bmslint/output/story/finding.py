@@ -9,9 +9,10 @@ from bmslint.judge.finding import Place
 from bmslint.output.glossary import terms_in
 from bmslint.output.story.doubt import HOW, sure_part
 from bmslint.output.story.form import Entry, Section, Story, texts
-from bmslint.output.story.labels import label, shown_setting
+from bmslint.output.story.labels import label
 from bmslint.output.story.parts import happens_part, limit_part, settings_part
 from bmslint.output.story.teller import Teller
+from bmslint.output.story.values import shown_setting
 from bmslint.output.words import SEVERITIES_SAID
 
 if TYPE_CHECKING:

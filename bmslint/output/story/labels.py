@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from bmslint.facts.names import FACT_NAMES
 from bmslint.judge.paths import steps
-from bmslint.judge.template import show
-from bmslint.judge.units import unit_at
 
 SECTIONS = {
     "pack": "the pack",
@@ -193,8 +191,6 @@ LIMITS = {
 }
 """By path below `limits`."""
 
-# From how many seconds on their minutes are told too.
-LONG_S = 180
 FACTS = {
     "cool_down.holding_Wh_per_day": "heat that holds the deciding sensor at the charge inhibit for a day",
     "balance_time.balance_hours": "hours of bleeding that take a difference between cells out",
@@ -206,9 +202,6 @@ FACTS = {
     "relaxation.undervoltage_rise_cold_V": "rise of a cell within 10 s of an under-voltage trip in the cold",
 }
 """By group and name, for facts whose own sentence leans on the one before it."""
-
-LONGEST = 120
-"""Characters of a value; the rest of a longer one is in the file."""
 
 
 def label(path: str) -> str:
@@ -247,24 +240,3 @@ def fact_label(path: str) -> str:
     group, _, name = path.partition(".")
     sentence = FACT_NAMES.get(group, {}).get(name, ("", ""))[1].rstrip(".")
     return FACTS.get(path) or sentence[:1].lower() + sentence[1:]
-
-
-def shown_setting(path: str, value: object) -> str:
-    """Write a setting's value for a person.
-
-    Args:
-        path: the setting.
-        value: its value.
-
-    Returns:
-        The value with its unit; of a longer one the beginning.
-    """
-    text = show(value) or "(empty)"
-    if isinstance(value, list) and value and all(isinstance(each, dict) for each in value):
-        text = "; ".join(show(each) for each in value)
-    elif isinstance(value, int | float) and not isinstance(value, bool):
-        unit = unit_at(path)
-        text = f"{text} {unit}".rstrip()
-        if unit == "s" and value >= LONG_S:
-            text = f"{text} ({show(round(value / 60, 1))} min)"
-    return text if len(text) <= LONGEST else f"{text[: LONGEST - 4].rsplit(' ', 1)[0]} ..."

@@ -10,9 +10,10 @@ from bmslint.judge.template import show
 from bmslint.judge.units import unit_at
 from bmslint.output.story.doubt import limit_source
 from bmslint.output.story.form import Entry, Section
-from bmslint.output.story.labels import LIMITS, fact_label, label, shown_setting
+from bmslint.output.story.labels import LIMITS, fact_label, label
 from bmslint.output.story.tales import TALES, Line
 from bmslint.output.story.teller import error, number
+from bmslint.output.story.values import shown_setting
 from bmslint.output.story.warmup import RUNS, minutes, warmup_tale
 
 if TYPE_CHECKING:

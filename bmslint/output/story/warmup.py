@@ -30,6 +30,8 @@ HEATED = (
 )
 # Instants between the start, the release and the moment at which the coldest point is warm.
 BETWEEN = 3
+# From how long a course on its times are told in hours.
+IN_HOURS_S = 3 * 3600.0
 # How closely temperatures are read off a course, so that they stand below one another with a decimal each.
 READ_TO_K = 0.05
 
@@ -146,11 +148,13 @@ def minutes(teller: Teller, course: Course) -> Table:
         step = (after - before) / (BETWEEN + 1)
         if step > (ends[-1] - ends[0]) / 12:
             wanted |= {_nearest(course, before + n * step) for n in range(1, BETWEEN + 1)}
+    # All times in one unit, so that they can be compared at a glance.
+    unit, unit_s = ("h", 3600.0) if ends[-1] >= IN_HOURS_S else ("min", 60.0)
     rows = []
     for time in sorted(wanted):
         index = course.times_s.index(_nearest(course, time))
         read, cold, hot = course.reading_degC[index], course.coldest_degC[index], course.hottest_degC[index]
-        when = number(time / 60.0, "min", "course")
+        when = number(time / unit_s, unit, "course", error=0.05)
         cells = [number(each, "degC", "course", READ_TO_K) for each in (read, cold, hot)]
         rows.append((teller.tell(when), *(teller.tell(each) for each in cells), marked.get(time, "")))
     return Table("Minute by minute", ("after", "sensor", "coldest", "hottest", ""), tuple(rows))
