@@ -18,6 +18,7 @@ from bmslint.commands.shared import (
     UnusableArgumentsError,
     say,
     say_pack,
+    say_refused,
     take_rules,
     worst,
 )
@@ -138,8 +139,7 @@ def run(options: argparse.Namespace) -> int:
         say("bmslint: the configuration cannot be used, so nothing was compared", *error.problems)
         return UNUSABLE
     except (RevisionError, UnusableArgumentsError) as error:
-        say(f"bmslint: {error}")
-        return UNUSABLE
+        return say_refused(error)
     except (PackError, UnusableTable) as error:
         return say_pack(error)
     status = worst([OK, *(status_of(each, chosen.fail_on) for each in comparison.files)])

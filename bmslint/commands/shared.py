@@ -76,6 +76,21 @@ def say_pack(error: Exception) -> int:
     return UNUSABLE
 
 
+def say_refused(error: Exception) -> int:
+    """Tell why a command does not do what it was asked for.
+
+    Args:
+        error: its message may have several lines, and texts from anywhere in them.
+
+    Returns:
+        The exit status of what cannot be used.
+    """
+    from bmslint.judge.template import visible
+
+    say(*map(visible, f"bmslint: {error}".split("\n")))
+    return UNUSABLE
+
+
 def take_rules(parser: argparse.ArgumentParser) -> None:
     """Let a command take rules beside the built-in ones.
 

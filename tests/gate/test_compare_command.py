@@ -174,6 +174,10 @@ def test_rules_of_ones_own_judge_both_sides_and_are_told(
         ),
         (("--rev", "HEAD", "gone.yaml"), "there is no gone.yaml on either side; check the path"),
         (
+            ("--rev", "HEAD", "a\x1b[31m"),
+            "there is no a<U+001B>[31m on either side; check the path",
+        ),
+        (
             ("--rev", "no"),
             "'no' is no commit of this repository; a clone that was not fetched whole may lack it",
         ),
