@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from functools import cache, reduce
 from typing import Any, NamedTuple
 
 _STEP = re.compile(r"(?:^|\.)([^.\[\]]+)|\[(\d+|\*)\]")
@@ -43,13 +43,14 @@ def walk(data: Any, path: str) -> Any | Nothing:
         The value, or Nothing.
     """
     here = data
-    walked = ""
-    for step in steps(path):
-        is_item = isinstance(here, list) and isinstance(step, int) and step < len(here)
-        if not is_item and not (isinstance(here, dict) and step in here):
-            return Nothing(walked if here == "none" else None)
+    for number, step in enumerate(steps(path)):
+        if isinstance(here, dict):
+            there = step in here
+        else:
+            there = isinstance(here, list) and isinstance(step, int) and step < len(here)
+        if not there:
+            return Nothing(reduce(joined, steps(path)[:number], "") if here == "none" else None)
         here = here[step]
-        walked = joined(walked, step)
     return here
 
 
