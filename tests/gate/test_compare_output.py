@@ -21,6 +21,7 @@ from bmslint.judge.pack import Pack
 from bmslint.judge.template import visible
 from bmslint.output.comparison.json import OF_A_FINDING, comparison_json
 from bmslint.output.comparison.markdown import comparison_markdown
+from bmslint.output.comparison.once import told_once
 from bmslint.output.comparison.text import write_comparison
 from bmslint.output.comparison.words import arrow, fact_told
 from bmslint.output.marked import code, prose
@@ -266,9 +267,19 @@ def test_hostile_names_reach_no_terminal_and_no_link() -> None:
     assert {each.strip("/") for each in tags} == {"h2", "h3", "ul", "li", "p", "strong", "code", "blockquote"}
 
 
+def placed(file: FileComparison, name: str) -> FileComparison:
+    """The same changes in another file."""
+    return file._replace(
+        name=name,
+        came=tuple(each._replace(file=name) for each in file.came),
+        went=tuple(each._replace(file=name) for each in file.went),
+        settings=tuple(each._replace(place=Position(name, 9, 3)) for each in file.settings),
+    )
+
+
 def test_a_comment_of_many_files_is_cut_and_says_so() -> None:
     (file, *_) = WHOLE.files
-    many = WHOLE._replace(files=tuple(file._replace(name=f"{i}.yaml") for i in range(100)))
+    many = WHOLE._replace(files=tuple(placed(file, f"{i}.yaml") for i in range(100)))
     whole = "\n".join(comparison_markdown(WHOLE._replace(files=(each,))) for each in many.files)
     cut = comparison_markdown(many)
     assert len(whole) > 100_000
@@ -278,6 +289,34 @@ def test_a_comment_of_many_files_is_cut_and_says_so() -> None:
     left_out = items[0] - 100 * summary - (items[1] - summary)
     assert f"\n{left_out} more would not fit here; `bmslint compare` as text or JSON tells them all.\n" in cut
     assert cut.endswith(f"\n> {CAUTION}\n")
+
+
+def test_a_change_in_a_base_is_told_once_with_the_files_that_it_reaches() -> None:
+    (file, *_) = WHOLE.files
+    more = MILD._replace(rule="more", title="Trips late", file="over.yaml", message="Late.")
+    over = file._replace(name="over.yaml", came=(*file.came, more), facts=(FACT, FACT._replace(now=-5.0)))
+    elsewhere = placed(file, "c.yaml")
+    told = list(told_once([file, over, elsewhere]))
+    assert told == [
+        (file, []),
+        (
+            over._replace(settings=(), came=(more,), went=(), facts=(FACT._replace(now=-5.0),)),
+            [
+                (
+                    "b.yaml",
+                    "2 settings (1 less safe, 1 no effect), 1 finding (1 reject) that came, "
+                    "1 finding (1 review) that went, 1 fact that moved",
+                )
+            ],
+        ),
+        (elsewhere, []),
+    ]
+    page = text_of(WHOLE._replace(files=(file, over)))
+    assert page.count("the current goes on") == 1
+    assert "  As told of b.yaml: 2 settings (1 less safe, 1 no effect), 1 finding (1 reject)" in page
+    comment = comparison_markdown(WHOLE._replace(files=(file, over)))
+    assert comment.count("the current goes on") == 1
+    assert "\n- as told of `b.yaml`: 2 settings (1 less safe, 1 no effect), 1 finding (1 reject)" in comment
 
 
 def test_text_fits_80_columns_but_for_places() -> None:

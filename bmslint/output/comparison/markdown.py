@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from bmslint.output.comparison.once import told_once
 from bmslint.output.comparison.words import (
     UNKNOWN_BEFORE,
     UNKNOWN_NOW,
@@ -45,8 +46,8 @@ def comparison_markdown(comparison: Comparison, own: Sequence[OwnPack] = ()) -> 
     tail = ["", f"> {prose(CAUTION)}", ""]
     room = MOST_CHARACTERS - sum(len(line) + 1 for line in (*lines, *tail)) - len(_left_out(10**9))
     left_out = 0
-    for each in comparison.files:
-        for line in ("", *_file(each)):
+    for each, shared in told_once(comparison.files):
+        for line in ("", *_file(each, shared)):
             if room > len(line):
                 lines.append(line)
                 room -= len(line) + 1
@@ -59,7 +60,7 @@ def _left_out(number: int) -> str:
     return f"\n{number} more would not fit here; `bmslint compare` as text or JSON tells them all."
 
 
-def _file(file: FileComparison) -> Iterator[str]:
+def _file(file: FileComparison, shared: Sequence[tuple[str, str]]) -> Iterator[str]:
     yield f"### {code(file.name)}"
     yield ""
     yield f"**{verdict_told(file)}**"
@@ -70,7 +71,8 @@ def _file(file: FileComparison) -> Iterator[str]:
         return
     if file.was is not None and file.was.word == "unusable":
         yield from ("", UNKNOWN_BEFORE)
-    items = [*_settings(file), *_findings(file), *_facts(file)]
+    as_told = [f"- as told of {code(name)}: {told}" for name, told in shared]
+    items = [*as_told, *_settings(file), *_findings(file), *_facts(file)]
     if items:
         yield from ("", *items)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import IO, TYPE_CHECKING
 
+from bmslint.output.comparison.once import told_once
 from bmslint.output.comparison.words import (
     UNKNOWN_BEFORE,
     UNKNOWN_NOW,
@@ -48,8 +49,8 @@ def write_comparison(
         page.paragraph(head, told, indent=0)
     page.paragraph("Compared: ", f"{comparison.old} with {comparison.new}", indent=0)
     page.gap()
-    for each in comparison.files:
-        _write_file(page, each)
+    for each, shared in told_once(comparison.files):
+        _write_file(page, each, shared)
         page.gap()
     page.paragraph("Files: ", files_told(comparison), indent=0)
     for head, told in summary(comparison):
@@ -59,7 +60,7 @@ def write_comparison(
     page.write(stream)
 
 
-def _write_file(page: Page, file: FileComparison) -> None:
+def _write_file(page: Page, file: FileComparison, shared: Sequence[tuple[str, str]]) -> None:
     page.line((file.name, "bold"))
     head, _, told = verdict_told(file).partition(",")
     page.paragraph(head.upper(), f",{told}" if told else "", VERDICT_COLOURS.get(head, "bold"))
@@ -71,6 +72,8 @@ def _write_file(page: Page, file: FileComparison) -> None:
         return
     if file.was is not None and file.was.word == "unusable":
         page.paragraph("", UNKNOWN_BEFORE)
+    for name, told in shared:
+        page.paragraph(f"As told of {name}: ", told)
     _write_settings(page, file)
     _write_findings(page, file)
     _write_facts(page, file)
