@@ -227,6 +227,17 @@ def test_a_rule_that_held_tells_its_numbers_and_what_is_left() -> None:
     assert part(story, "sure").paragraphs == ("It rests on the cell maker's data, as the file gives them.",)
 
 
+def test_of_many_settings_that_held_the_closest_are_told() -> None:
+    story = of_silence("looks-like-kelvin", judge("ridge-hut"))
+    looked = part(story, "limit")
+    assert looked.paragraphs == ("These 3 of 10 settings come closest to their limit.",)
+    assert [(entry.path, entry.value) for entry in looked.entries if entry.path] == [
+        ("protection.board_hot.inhibit_above_degC", "80 degC"),
+        ("protection.board_hot.release_below_degC", "70 degC"),
+        ("protection.discharge_hot.inhibit_above_degC", "55 degC"),
+    ]
+
+
 def test_a_rule_without_numbers_that_held_tells_what_it_looked_at() -> None:
     story = of_silence("fuse-missing", judge("ridge-hut"))
     assert part(story, "looked") == Section(
@@ -289,6 +300,19 @@ def test_a_rule_with_several_entries_tells_of_the_one_that_it_speaks_of() -> Non
         [("protection.charge_cold.inhibit_below_degC", "37 degC"), ("", "30 degC"), ("", "7 K")],
         [("protection.charge_cold.release_above_degC", "43 degC"), ("", "30 degC"), ("", "13 K")],
     ]
+
+
+def test_a_sensor_is_not_taken_for_another_whose_name_begins_alike() -> None:
+    changes = {"sensors.core.lag_s": 300, "sensors.core2": {"place": "cell_face", "lag_s": 400}}
+    result = judge("ridge-hut", changes)
+    assert result.judgement is not None
+    rule = pack().rule("sensor-lags")
+    assert rule is not None
+    found = [each for each in result.verdict.findings if each.rule == rule.id]
+    told = [part(finding_story(each, rule, result.judgement.inputs, {}), "limit").entries for each in found]
+    assert [[entry.value for entry in entries] for entries in told] == [
+        ["5 min", "2 min", "3 min"], ["7 min", "2 min", "5 min"],
+    ]  # fmt: skip
 
 
 def _first_failures() -> list[Any]:

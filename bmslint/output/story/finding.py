@@ -46,7 +46,7 @@ def finding_story(finding: Finding, rule: Rule, inputs: Inputs, courses: Mapping
     places = {each.path: place_told(each) for each in finding.related}
     place = Place(finding.path, finding.file, finding.line, finding.column)
     pairs = compared(rule, inputs)
-    here = [each for each in pairs if not each.path or finding.path.startswith(each.path)]
+    here = [each for each in pairs if _about(finding.path, each.path)]
     happens = happens_part(teller, rule, courses)
     if happens is not None:
         told = (NOMINAL,) if finding.unfavourable_only else ()
@@ -78,6 +78,11 @@ def finding_story(finding: Finding, rule: Rule, inputs: Inputs, courses: Mapping
         terms=(),
     )
     return story._replace(terms=terms_in(texts(story)))
+
+
+def _about(path: str, entry: str) -> bool:
+    """Whether a setting is an entry that a rule was judged for, or stands in it; "" is the whole file."""
+    return entry in ("", path) or path.startswith((f"{entry}.", f"{entry}["))
 
 
 def place_told(place: Place) -> str:

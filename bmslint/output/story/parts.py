@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from bmslint.judge.rule import Rule
     from bmslint.output.story.teller import Teller
 
-MOST_ENTRIES = 12
-"""Settings that are told one by one; of more their number is told."""
+MOST_ENTRIES, CLOSEST = 12, 3
+"""Settings that are told one by one, and those of a comparison; of more their number is told."""
 
 PATH = re.compile(r"[A-Za-z_][\w.\[\]]*")
 BEYOND, WITHIN = "beyond the limit by", "within the limit by"
@@ -126,10 +126,10 @@ def limit_part(
     found: list[Entry] = []
     paragraphs: list[str] = []
     numbers = [each for each in entries if _number(each.value) and _number(each.limit)]
-    for each in numbers[:MOST_ENTRIES]:
+    for each in sorted(numbers, key=_room)[:CLOSEST]:
         found += _compared(teller, rule, each, spoke and not unfavourable_only)
-    if len(numbers) > MOST_ENTRIES:
-        paragraphs.append(f"The same was held for {len(numbers) - MOST_ENTRIES} more settings.")
+    if len(numbers) > CLOSEST:
+        paragraphs.append(f"These {CLOSEST} of {len(numbers)} settings come closest to their limit.")
     if rule.limit is not None and rule.limit.text.strip().startswith("limits."):
         source = limit_source(teller.inputs, rule.limit.text.strip())
         paragraphs += [f"The limit is from {source}."] if source else []
@@ -142,43 +142,59 @@ def limit_part(
 def _compared(teller: Teller, rule: Rule, each: Compared, spoke: bool) -> list[Entry]:
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
-    unit = rule.unit
+    unit, against = rule.unit, each.limit
     path = _path(rule.value, each.path)
     fact = _fact(rule.value)
     quantity = teller.quantity(fact) if fact else None
-    value = number(each.value, unit, path or "value", error(quantity), apart_from=each.limit)
+    room = error(quantity)
+    ends = (each.value, each.limit, each.unfavourable_value)
+    largest = max(abs(end) for end in ends if isinstance(end, float))
+
+    def told(value: float, source: str) -> str:
+        return teller.tell(number(value, unit, source, room, against, largest))
+
     entries = [
-        Entry(_what(rule.value, each.path, _computed("value", rule.value)), teller.tell(value), path=path)
+        Entry(
+            _what(rule.value, each.path, _computed("value", rule.value)),
+            told(each.value, path or "value"),
+            path=path,
+        )
     ]
-    ranged = _number(each.unfavourable_value) and each.unfavourable_value != each.value
-    if ranged:
-        assert isinstance(each.unfavourable_value, float)
+    ranged = isinstance(each.unfavourable_value, float) and each.unfavourable_value != each.value
+    if isinstance(each.unfavourable_value, float) and ranged:
         source = f"{fact}!worst" if fact else "value"
-        worst = number(each.unfavourable_value, unit, source, error(quantity), apart_from=each.limit)
-        entries.append(Entry("the same, with unfavourable properties", teller.tell(worst)))
-    limit = number(each.limit, unit, _path(rule.limit, each.path) or "limit")
-    entries.append(
-        Entry(_limit_words(rule, each.path), teller.tell(limit), path=_path(rule.limit, each.path))
-    )
-    entries += _differences(teller, each, unit, spoke, error(quantity) if ranged else 0.0)
-    return entries
+        entries.append(Entry("the same, with unfavourable properties", told(each.unfavourable_value, source)))
+    limit_path = _path(rule.limit, each.path)
+    limit = teller.tell(number(each.limit, unit, limit_path or "limit", beside=largest))
+    entries.append(Entry(_limit_words(rule, each.path), limit, path=limit_path))
+    return [*entries, *_differences(teller, each, unit, spoke, room if ranged else 0.0, largest)]
 
 
-def _differences(teller: Teller, each: Compared, unit: str, spoke: bool, room: float) -> list[Entry]:
+def _differences(
+    teller: Teller, each: Compared, unit: str, spoke: bool, room: float, largest: float
+) -> list[Entry]:
     """The distance between value and limit: what a finding lies beyond it, and what is left else."""
     assert isinstance(each.value, float)
     assert isinstance(each.limit, float)
-    gap = abs(each.value - each.limit)
-    told = number(gap, DIFFERENCE.get(unit, unit), "", room, apart_from=0.0)
+
+    def told(gap: float) -> str:
+        return teller.tell(number(gap, DIFFERENCE.get(unit, unit), "", room, 0.0, largest))
+
+    words = BEYOND if spoke else WITHIN
+    entries = [Entry(words, told(abs(each.value - each.limit)))]
     worst, limit = each.unfavourable_value, each.unfavourable_limit
-    entries = [Entry(BEYOND if spoke else WITHIN, teller.tell(told))]
     if room and isinstance(worst, float) and isinstance(limit, float):
-        other = abs(worst - limit)
         kept = (worst - limit) * (each.value - each.limit) > 0.0
-        words = entries[0].label if kept else (WITHIN if spoke else BEYOND)
-        again = number(other, DIFFERENCE.get(unit, unit), "", room, apart_from=0.0)
-        entries.append(Entry(f"{words}, with unfavourable properties", teller.tell(again)))
+        other = words if kept else (WITHIN if spoke else BEYOND)
+        entries.append(Entry(f"{other}, with unfavourable properties", told(abs(worst - limit))))
     return entries
+
+
+def _room(each: Compared) -> float:
+    """How far a value is from its limit."""
+    assert isinstance(each.value, float)
+    assert isinstance(each.limit, float)
+    return abs(each.value - each.limit)
 
 
 def _number(value: Value) -> bool:

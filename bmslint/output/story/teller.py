@@ -66,6 +66,7 @@ def number(
     source: str,
     error: float = 0.0,
     apart_from: float | None = None,
+    beside: float = 0.0,
 ) -> Number:
     """Make a number ready to be told.
 
@@ -75,13 +76,14 @@ def number(
         source: where it is from, as `Number` has it.
         error: how far the end of its range is off that is farther, in `unit`; 0 where it has none.
         apart_from: a number that it is held against, in `unit`.
+        beside: the largest number that it is told together with, in `unit`, so that all have one unit.
 
     Returns:
         The number, a long time in a longer unit.
     """
-    while unit in LONGER and abs(value) >= LONGER[unit][0]:
+    while unit in LONGER and max(abs(value), beside) >= LONGER[unit][0]:
         _, factor, unit = LONGER[unit]
-        value, error = value / factor, error / factor
+        value, error, beside = value / factor, error / factor, beside / factor
         apart_from = None if apart_from is None else apart_from / factor
     text = rounded(value, value - error, value + error, apart_from, DECIMALS.get(unit, (NONE, MOST_DECIMALS)))
     return Number(text, SAID.get(unit, unit), value, source)
