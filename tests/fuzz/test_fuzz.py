@@ -25,7 +25,7 @@ def test_whatever_comes_in_gets_a_verdict(part: int, record_property: Callable[[
         judged[kind] += verdict.word != "unusable"
     assert kinds.keys() == KINDS.keys()
     # Enough of them reach the rules and the physics, or this would be a test of the reader alone.
-    assert judged.total() > 0.1 * kinds.total()
+    assert judged.total() > 0.05 * kinds.total()
     record_property("count", ("fuzz inputs", kinds.total()))
     record_property("count", ("fuzz inputs that were judged", judged.total()))
 
