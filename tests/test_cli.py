@@ -65,12 +65,12 @@ def test_the_exit_status_is_the_worst_of_the_files(
 
 
 def test_fail_on_counts_what_is_as_severe_or_more(tmp_path: Path) -> None:
-    from bmslint.commands.check import _status
+    from bmslint.commands.judging import status_of
     from bmslint.judge.finding import Finding, NotJudged, Verdict
 
     def status(severity: str, fail_on: str) -> int:
         finding = Finding("r", "t", severity, "declared", "p", "f", 1, 1, None, None, "", "m", "w", "d")  # type: ignore[arg-type]
-        return _status(Verdict("f", "review", (finding,)), fail_on)
+        return status_of(Verdict("f", "review", (finding,)), fail_on)
 
     table = {(s, f): status(s, f) for s in ("reject", "review", "note") for f in ("reject", "review", "note")}
     assert table == {
@@ -85,8 +85,8 @@ def test_fail_on_counts_what_is_as_severe_or_more(tmp_path: Path) -> None:
         ("note", "note"): 1,
     }
     lacking = NotJudged("r", "t", "review", ("site",))
-    assert _status(Verdict("f", "accepted", (), (lacking,)), "note") == 0
-    assert _status(Verdict("f", "not judged", (), (lacking._replace(severity="reject"),)), "reject") == 3
+    assert status_of(Verdict("f", "accepted", (), (lacking,)), "note") == 0
+    assert status_of(Verdict("f", "not judged", (), (lacking._replace(severity="reject"),)), "reject") == 3
 
 
 TAKEN_ON = "accepted: [{{rule: {}, reason: a trial, by: site engineer, until: 2027-03-31}}]\n"

@@ -2,35 +2,20 @@
 
 from __future__ import annotations
 
-import gc
 import sys
-from contextlib import closing, contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bmslint.commands.shared import (
-    FAILED,
-    NOT_JUDGED,
-    OK,
-    UNUSABLE,
-    UnusableArgumentsError,
-    say,
-    say_pack,
-    take_rules,
-    worst,
-)
+from bmslint.commands.shared import NOT_JUDGED, OK, UNUSABLE, UnusableArgumentsError, say, take_rules
 
 if TYPE_CHECKING:
     import argparse
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Sequence
     from datetime import date
 
     from bmslint.commands.in_force import InForce
     from bmslint.commands.known import Known
     from bmslint.gate.find import Found
-    from bmslint.judge.finding import Severity, Verdict
-    from bmslint.judge.pack import Pack
-    from bmslint.output.sinks import Outputs
 
 MOST_WORKERS = 1000
 
@@ -215,7 +200,9 @@ def run(options: argparse.Namespace) -> int:
     if fault := _written_over([*chosen.write, *(known.writes() if known else [])], found):
         say(f"bmslint: {fault}")
         return UNUSABLE
-    return _judge_all(found, chosen, known, options)
+    from bmslint.commands.judging import judge_all
+
+    return judge_all(found, chosen, known, options)
 
 
 def _known(chosen: InForce, options: argparse.Namespace) -> Known | None:
@@ -240,97 +227,3 @@ def _written_over(write: Sequence[tuple[str, Path]], found: Found) -> str:
                 what = "is judged" if judged else "is a settings file"
                 return f"{file} {what} and would be written over; name another file to write"
     return ""
-
-
-def _judge_all(found: Found, chosen: InForce, known: Known | None, options: argparse.Namespace) -> int:
-    from itertools import chain
-
-    from bmslint.gate.many import start_early
-    from bmslint.judge.faults import PackError
-    from bmslint.judge.pack import load_pack
-    from bmslint.limits import UnusableTable
-    from bmslint.output.sinks import Outputs
-    from bmslint.output.writers import Run
-
-    files = len(found.files) + len(found.unsearched)
-    if files > 1:
-        gc.enable()
-    outputs = None
-    start_early(len(found.files), options.workers)
-    try:
-        pack = load_pack(own=chosen.rules, installed=chosen.installed_rules)
-        with _judged(found, pack, chosen, options) as verdicts:
-            first = next(verdicts)  # rules at fault are told before anything is written
-            baseline = known.baseline if known else None
-            run = Run(pack, files, chosen.fail_on, _root(), baseline)
-            outputs = Outputs(options.format, chosen.write, run)
-            return _write_all(chain((first,), verdicts), outputs, known, chosen.fail_on)
-    except (PackError, UnusableTable) as error:
-        return say_pack(error)
-    finally:
-        if outputs is not None:
-            outputs.drop()
-
-
-def _root() -> Path:
-    from bmslint.settings.repository import repository_root
-
-    here = Path.cwd()
-    return repository_root(here) or here
-
-
-@contextmanager
-def _judged(
-    found: Found, pack: Pack, chosen: InForce, options: argparse.Namespace
-) -> Iterator[Iterator[Verdict]]:
-    """Judge while they are taken: each file in the order of their names, and folders nobody could look into.
-
-    However the taking ends, the workers end with it.
-    """
-    from heapq import merge
-
-    from bmslint.gate.many import judge_files
-    from bmslint.judge.finding import Verdict
-    from bmslint.output.progress import with_progress
-
-    judged = judge_files(
-        found.files,
-        own=chosen.rules,
-        installed=chosen.installed_rules,
-        pack=pack,
-        today=options.today,
-        allow_accepted_rejects=options.allow_accepted_rejects,
-        workers=options.workers,
-    )
-    unsearched = (Verdict(each.file, "unusable", errors=(each,)) for each in found.unsearched)
-    merged = merge(judged, unsearched, key=lambda verdict: verdict.file)
-    files = len(found.files) + len(found.unsearched)
-    with closing(judged), closing(with_progress(merged, files)) as verdicts:
-        yield verdicts
-
-
-def _write_all(verdicts: Iterator[Verdict], outputs: Outputs, known: Known | None, fail_on: Severity) -> int:
-    """Write each verdict as it comes, and give the status of the run."""
-    statuses = {OK}
-    for whole in verdicts:
-        verdict = known.new(whole) if known else whole
-        statuses.add(_status(verdict, fail_on))
-        outputs.add(verdict)
-    try:
-        outputs.end()
-    finally:
-        say(*(f"bmslint: {fault}" for fault in outputs.faults))
-    if known:
-        statuses.add(known.end())
-    return worst([*statuses, *([UNUSABLE] if outputs.faults else [])])
-
-
-def _status(verdict: Verdict, fail_on: Severity) -> int:
-    from bmslint.judge.finding import SEVERITIES
-
-    counted = SEVERITIES[: SEVERITIES.index(fail_on) + 1]
-    if verdict.word == "unusable":
-        return UNUSABLE
-    if any(finding.severity in counted for finding in verdict.findings):
-        return FAILED
-    return NOT_JUDGED if any(each.severity == "reject" for each in verdict.not_judged) else OK
