@@ -6,7 +6,15 @@ import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from bmslint.commands.shared import NOT_JUDGED, OK, UNUSABLE, UnusableArgumentsError, say, take_rules
+from bmslint.commands.shared import (
+    NOT_JUDGED,
+    OK,
+    UNUSABLE,
+    UnusableArgumentsError,
+    say,
+    say_refused,
+    take_rules,
+)
 
 if TYPE_CHECKING:
     import argparse
@@ -186,8 +194,7 @@ def run(options: argparse.Namespace) -> int:
     try:
         known = _known(chosen, options)
     except UnusableArgumentsError as error:
-        say(f"bmslint: {error}")
-        return UNUSABLE
+        return say_refused(error)
     if not chosen.paths:
         say("bmslint: nothing to judge: name a file or folder, or set `paths` in .bmslint.yaml")
         return UNUSABLE
