@@ -14,26 +14,30 @@ LEAST = 24
 """A run over so few files ends before anybody asks how far it is."""
 
 
-def with_progress(verdicts: Generator[Verdict], files: int) -> Generator[Verdict]:
+def with_progress(verdicts: Generator[Verdict], files: int, form: str) -> Generator[Verdict]:
     """Show how many files are judged, on standard error.
 
     Args:
         verdicts: what is judged, one by one.
         files: how many there will be.
+        form: of what is written to standard output meanwhile.
 
     Returns:
         The same verdicts; nothing is shown for few files, to a pipe or file, on a terminal that cannot move
-        its cursor, or where the variable CI says that nobody is looking.
+        its cursor, or where the variable CI says that nobody is looking. On the terminal that the verdicts
+        go to it is shown beside text alone, of which every verdict ends with its line.
     """
     watched = sys.stderr.isatty() and os.environ.get("TERM") != "dumb" and not os.environ.get("CI")
-    return _shown(verdicts, files) if watched and files > LEAST else verdicts
+    same = sys.stdout.isatty()
+    if not watched or files <= LEAST or (same and form != "text"):
+        return verdicts
+    return _shown(verdicts, files, same)
 
 
-def _shown(verdicts: Generator[Verdict], files: int) -> Generator[Verdict]:
+def _shown(verdicts: Generator[Verdict], files: int, same: bool) -> Generator[Verdict]:
     from rich.console import Console
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeRemainingColumn
 
-    same = sys.stdout.isatty()
     with Progress(
         TextColumn("judged"),
         BarColumn(),

@@ -3,6 +3,7 @@
 import json
 import os
 import pty
+import re
 import shutil
 import signal
 import subprocess
@@ -25,7 +26,7 @@ def fleet(folder: Path, count: int) -> Path:
     """Small files, one broken among them, and two whole profiles."""
     folder.mkdir()
     for number in range(count):
-        text = BROKEN if number == 30 else SMALL.format(4 + number % 12)
+        text = BROKEN if number == 20 else SMALL.format(4 + number % 12)
         (folder / f"{number:04d}.yaml").write_text(text, encoding="utf-8")
     for stem in ("snow-gauge", "failing/fahrenheit-release"):
         shutil.copy(PROFILES / f"{stem}.yaml", folder)
@@ -145,38 +146,57 @@ def test_a_full_disk_ends_run_and_workers(tmp_path: Path) -> None:
     assert group_is_empty(run.pid)
 
 
-def shown_on_a_terminal(folder: Path, *arguments: str, **environment: str) -> tuple[bytes, bytes]:
-    """What a run writes to standard output and to the terminal that is its standard error."""
+def shown_on_a_terminal(
+    folder: Path, *arguments: str, both: bool = False, **environment: str
+) -> tuple[bytes, bytes]:
+    """What a run writes to standard output and to a terminal that is its standard error, or both."""
     terminal, its_end = pty.openpty()
     kept = {key: value for key, value in os.environ.items() if key not in ("CI", "NO_COLOR")}
     run = subprocess.Popen(
-        [*COMMAND, str(folder), "--format", "json", *arguments],
-        stdout=subprocess.PIPE,
+        [*COMMAND, str(folder), *arguments],
+        stdout=its_end if both else subprocess.PIPE,
         stderr=its_end,
         env={**kept, "TERM": "xterm", **environment},
     )
     os.close(its_end)
-    assert run.stdout is not None
-    out, shown = run.stdout.read(), b""
-    run.stdout.close()
-    run.wait(timeout=60)
+    out, shown = run.stdout.read() if run.stdout is not None else b"", b""
     try:
         while part := os.read(terminal, 65536):
             shown += part
     except OSError:  # the other end is closed, which a terminal tells so
         pass
     os.close(terminal)
+    run.communicate(timeout=60)
     return out, shown
 
 
 def test_a_terminal_sees_how_far_a_run_is_and_nothing_of_it_is_written(tmp_path: Path) -> None:
     folder = fleet(tmp_path / "fleet", 31)
-    out, shown = shown_on_a_terminal(folder, "--workers", "2")
+    out, shown = shown_on_a_terminal(folder, "--format", "json", "--workers", "2")
     assert len(json.loads(out)["files"]) == 33
     assert b"judged" in shown
     assert b"/33" in shown
     for quiet in ({"CI": "true"}, {"TERM": "dumb"}):
-        assert shown_on_a_terminal(folder, "--workers", "1", **quiet) == (out, b"")
+        assert shown_on_a_terminal(folder, "--format", "json", "--workers", "1", **quiet) == (out, b"")
+
+
+def test_on_the_terminal_of_the_verdicts_progress_is_out_of_their_way(tmp_path: Path) -> None:
+    """No line is broken; beside a form whose verdicts end amid a line nothing is shown."""
+    folder = fleet(tmp_path / "fleet", 25)
+    command = [*COMMAND, str(folder), "--workers", "2"]
+    for form in ("text", "json"):
+        piped = subprocess.run(
+            [*command, "--format", form],
+            capture_output=True,
+            env={**os.environ, "COLUMNS": "80"},
+            check=False,
+        ).stdout
+        _, shown = shown_on_a_terminal(folder, "--workers", "2", "--format", form, both=True)
+        assert (b"/27" in shown) == (form == "text")
+        shown, at = re.sub(rb"\x1b\[[0-9;]*m", b"", shown), 0  # bold and dim
+        for line in piped.splitlines():
+            at = shown.find(line + b"\r\n", at)
+            assert at >= 0, line
 
 
 def test_few_files_show_no_progress(tmp_path: Path) -> None:
