@@ -1,4 +1,4 @@
-"""`bmslint report` as a person meets it: the page is there whole or not at all, the status says how it went."""
+"""`bmslint report` as a person meets it: the page is there whole or not at all; what the status says."""
 
 from __future__ import annotations
 

@@ -60,7 +60,13 @@ def test_every_id_is_there_once_and_every_reference_leads_to_one(text: str) -> N
     ids = [each["id"] for each in page.every() if "id" in each.attributes]
     assert len(ids) == len(set(ids))
     referring = ("aria-labelledby", "aria-describedby", "for")
-    named = [each[key] for each in page.every() for key in referring if key in each.attributes]
+    named = [
+        part
+        for each in page.every()
+        for key in referring
+        if key in each.attributes
+        for part in each[key].split()
+    ]
     named += [each["href"].removeprefix("#") for each in page.every("a")]
     named += re.findall(r'fill="url\(#([^)]+)\)"', text)
     assert set(named) <= set(ids)

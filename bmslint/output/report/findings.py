@@ -151,7 +151,7 @@ def _table(table: Table) -> Markup:
         class_="minutes",
     )
     # On a phone it is wider than the page and scrolls by itself, with the keyboard too.
-    return tag("section", inside, class_="scroll", aria_label=table.caption, tabindex=0)
+    return tag("div", inside, class_="scroll", role="group", aria_label=table.caption, tabindex=0)
 
 
 def taken_on(

@@ -77,7 +77,8 @@ def _single(subject: Subject, occasion: Occasion) -> Markup:
     return joined(
         top,
         _columns(
-            [("verdict", "Verdict", []), *content], tag("main", first, _sections(content, heads), _glossary())
+            [("verdict", "Verdict", []), *content],
+            tag("main", first, _sections(content, heads, ""), _glossary()),
         ),
     )
 
@@ -114,7 +115,7 @@ def _several(subjects: Sequence[Subject], occasion: Occasion) -> Markup:
                 tag("p", outside(subject.verdict.file), class_="quiet"),
                 verdict_box(subject.verdict),
                 caution(),
-                _sections(content, heads),
+                _sections(content, heads, f"{name}-head "),
                 id=name,
                 class_="part file",
                 aria_labelledby=f"{name}-head",
@@ -163,7 +164,8 @@ def _columns(contents: Sequence[Part], main: Markup) -> Markup:
     )
 
 
-def _sections(content: Sequence[Part], heads: Heads) -> Iterator[Markup]:
+def _sections(content: Sequence[Part], heads: Heads, of: str) -> Iterator[Markup]:
+    """The parts of a file; on a page of several each is called by its file, too, which `of` names."""
     for name, title, inside in content:
         yield tag(
             "section",
@@ -171,7 +173,7 @@ def _sections(content: Sequence[Part], heads: Heads) -> Iterator[Markup]:
             inside,
             id=name,
             class_="part",
-            aria_labelledby=f"{name}-title",
+            aria_labelledby=f"{of}{name}-title",
         )
 
 

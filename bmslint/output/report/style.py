@@ -143,7 +143,7 @@ th,td{text-align:left;vertical-align:top;padding:.35rem .8rem .35rem 0;border-bo
 thead th{border-bottom:1px solid var(--edge);color:var(--quiet);font-weight:600}
 tbody th{font-weight:400}
 .group th{font-weight:700;padding-top:1rem;border-bottom:1px solid var(--edge)}
-.line{white-space:nowrap;color:var(--quiet)}
+.line{overflow-wrap:anywhere;color:var(--quiet)}
 td p{margin:0 0 .2rem}
 .columns-3 th:first-child{width:38%}.columns-3 td:nth-child(2){width:18%}
 .columns-4 th:first-child{width:48%}
