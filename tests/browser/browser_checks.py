@@ -138,8 +138,7 @@ def test_a_page_says_nothing_asks_for_nothing_and_fits(
 
 
 @pytest.mark.parametrize("name", EVERY)
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("width", [1280, 360])
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1280), ("dark", 360)])
 def test_axe_finds_no_violation(browser: Browser, folder: Path, name: str, scheme: str, width: int) -> None:
     seen = opened(browser, folder / f"{name}.html", width, color_scheme=scheme)
     seen.page.evaluate("document.querySelectorAll('details').forEach((each) => { each.open = true; })")
