@@ -14,6 +14,7 @@ import pytest
 from report_samples import HUT, MAST, PROFILES, SKIN, Element, page_of, profile_page, told, tree
 
 from bmslint.output.glossary import GLOSSARY
+from bmslint.output.report.markup import prose
 from bmslint.output.words import CAUTION
 
 MOST_BYTES = 600_000
@@ -188,6 +189,12 @@ def test_each_finding_is_told_with_place_value_limit_story_and_remedy() -> None:
     assert ("limit: lowest temperature at which the cells may be charged", "0\u00a0°C") in first
 
 
+def test_prose_is_set_for_a_reader_and_still_only_text() -> None:
+    assert prose("at -3 degC, 5 A; `a<b` and release_above_degC: x-1 <i>") == (
+        "at \u22123\u00a0°C, 5\u00a0A; <code>a&lt;b</code> and release_above_degC: x-1 &lt;i&gt;"
+    )
+
+
 def test_what_was_told_once_is_referred_to(folder: Path) -> None:
     articles = tree(profile_page(SKIN)).of_class("finding")
     links = [each["href"] for each in articles[1].every("a")]
@@ -260,7 +267,7 @@ def test_the_hashes_are_those_of_sha256sum(folder: Path) -> None:
 
 def test_the_glossary_is_there_once_with_every_term(text: str) -> None:
     (part,) = [each for each in tree(text).every("section") if each.attributes.get("id") == "words"]
-    assert [each.text for each in part.every("dt")] == [term.word for term in GLOSSARY]
+    assert [each.text for each in part.every("dt")] == [term.word.replace("degC", "°C") for term in GLOSSARY]
 
 
 def test_several_files_begin_with_an_overview(folder: Path) -> None:

@@ -20,6 +20,7 @@ Attribute = str | int | float | bool | None
 
 _UNIT = re.compile(r"\bdegC\b")
 _APART = re.compile(r"(?<=\d) (?=(?:°C|[KAVWhs%]|mV|Ah|Wh|min|mm|mA)(?!\w))")
+_NAMED = re.compile(r"`([^`]+)`")
 _MINUS = re.compile(r"(?<![\w.)\]-])-(?=\d)")
 
 
@@ -74,11 +75,11 @@ def prose(text: str) -> Markup:
         text: words with units as keys have them.
 
     Returns:
-        The same with degrees Celsius by their sign, a true minus, and numbers held together with their units;
-        names of settings stay as they are.
+        The same with degrees Celsius by their sign, a true minus, and numbers held together with their units,
+        and what stands between backticks as a name; names of settings stay as they are.
     """
     plain = _MINUS.sub("\u2212", _UNIT.sub("°C", " ".join(text.split())))
-    return Markup(_APART.sub("\u00a0", joined(plain)))
+    return Markup(_NAMED.sub(r"<code>\1</code>", _APART.sub("\u00a0", joined(plain))))
 
 
 def outside(text: str) -> Markup:

@@ -86,7 +86,7 @@ def parts(subject: Subject, occasion: Occasion, name: str, heads: Heads) -> list
 
 def _folded(summary: str, content: Markup) -> Markup:
     """Content that a reader opens, and that stands open on paper."""
-    return tag("details", tag("summary", f"Show {summary}"), content)
+    return tag("details", tag("summary", summary), content)
 
 
 def _problems(subject: Subject) -> Iterator[Markup]:

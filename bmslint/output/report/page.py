@@ -144,7 +144,7 @@ def _entry(subject: Subject, name: str) -> Markup:
 
 def _glossary() -> Markup:
     """The words of the trade, once for the whole page."""
-    terms = (joined(tag("dt", term.word), tag("dd", prose(term.means))) for term in GLOSSARY)
+    terms = (joined(tag("dt", prose(term.word)), tag("dd", prose(term.means))) for term in GLOSSARY)
     return tag(
         "section",
         tag("h2", "Words", id="words-title"),
