@@ -157,3 +157,17 @@ def test_names_from_outside_cannot_move_a_reader_s_cursor(
     assert {each["rule"]: each["value"] for each in verdicts["files"][0]["findings"]} == {
         "path-ignores-cold-inhibit": HOSTILE
     }
+
+
+def test_names_in_messages_cannot_move_a_reader_s_cursor(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    odd = "odd\x1b[2J\u202e\n"
+    Path("a.yaml").write_text(SMALL)
+    Path(odd).mkdir()
+    assert main(["check", "a.yaml", odd, "--write", f"json={odd}", "--format", "json"]) == 2
+    assert capsys.readouterr().err == (
+        "bmslint: no settings file found in odd<U+001B>[2J<U+202E><U+000A>\n"
+        "bmslint: cannot write odd<U+001B>[2J<U+202E><U+000A>: Is a directory\n"
+    )

@@ -14,6 +14,7 @@ from bmslint.commands.shared import (
     say,
     say_refused,
     take_rules,
+    worst,
 )
 
 if TYPE_CHECKING:
@@ -204,12 +205,13 @@ def run(options: argparse.Namespace) -> int:
     if not found.files and not found.unsearched:
         say("bmslint: no settings file found; a settings file has a line that begins with `format:`")
         return NOT_JUDGED
+    say(*(f"bmslint: no settings file found in {folder}" for folder in found.empty))
     if fault := _written_over([*chosen.write, *(known.writes() if known else [])], found):
         say(f"bmslint: {fault}")
         return UNUSABLE
     from bmslint.commands.judging import judge_all
 
-    return judge_all(found, chosen, known, options)
+    return worst([judge_all(found, chosen, known, options), NOT_JUDGED if found.empty else OK])
 
 
 def _known(chosen: InForce, options: argparse.Namespace) -> Known | None:

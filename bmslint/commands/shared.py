@@ -39,10 +39,14 @@ def say(*lines: str) -> None:
     """Tell a person something beside the output.
 
     Args:
-        lines: what to write to standard error.
+        lines: what to write to standard error; what cannot be printed in them is shown by its code point.
     """
+    if not lines:
+        return
+    from bmslint.judge.template import visible
+
     for line in lines:
-        print(line, file=sys.stderr)
+        print(visible(line), file=sys.stderr)
 
 
 def say_problems(problems: Sequence[Problem]) -> int:
@@ -54,10 +58,8 @@ def say_problems(problems: Sequence[Problem]) -> int:
     Returns:
         The exit status of an unusable file.
     """
-    from bmslint.judge.template import visible
-
     for each in problems:
-        say(visible(f"{each.file}:{each.line}:{each.column}: {each.message}"))
+        say(f"{each.file}:{each.line}:{each.column}: {each.message}")
     return UNUSABLE
 
 
@@ -70,9 +72,7 @@ def say_pack(error: Exception) -> int:
     Returns:
         The exit status of unusable rules.
     """
-    from bmslint.judge.template import visible
-
-    say(UNUSABLE_PACK, *map(visible, str(error).split("\n")))
+    say(UNUSABLE_PACK, *str(error).split("\n"))
     return UNUSABLE
 
 
@@ -85,9 +85,7 @@ def say_refused(error: Exception) -> int:
     Returns:
         The exit status of what cannot be used.
     """
-    from bmslint.judge.template import visible
-
-    say(*map(visible, f"bmslint: {error}".split("\n")))
+    say(*f"bmslint: {error}".split("\n"))
     return UNUSABLE
 
 

@@ -18,10 +18,15 @@ NEVER_SEARCHED = frozenset({".git"})
 
 
 class Found(NamedTuple):
-    """What a search gave: files in the order of their names, and folders that could not be searched."""
+    """What a search gave.
+
+    `files` are in the order of their names. `unsearched` says why folders could not be searched, and `empty`
+    are folders that were named and hold none.
+    """
 
     files: tuple[Path, ...]
     unsearched: tuple[Problem, ...] = ()
+    empty: tuple[str, ...] = ()
 
 
 def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) -> Found:
@@ -35,7 +40,7 @@ def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) ->
         exclusions: what is left out of folders.
 
     Returns:
-        Each file once, sorted, and why folders could not be searched.
+        Each file once, sorted, and which folders gave none or could not be searched.
     """
     files = {name for name in map(_plain, names) if not Path(name).is_dir()}
     folders = sorted({name for name in map(_plain, names) if name not in files})
@@ -43,7 +48,8 @@ def find_settings(names: Sequence[str], exclusions: Sequence[Exclusion] = ()) ->
         return Found(tuple(map(Path, sorted(files))))
     search = _Search(exclusions)
     search.all_below(folders)
-    return Found(tuple(map(Path, sorted(files | search.files))), tuple(sorted(search.unsearched)))
+    empty = tuple(folder for folder in folders if not search.found_in(folder))
+    return Found(tuple(map(Path, sorted(files | search.files))), tuple(sorted(search.unsearched)), empty)
 
 
 def _plain(name: str) -> str:
@@ -75,6 +81,15 @@ class _Search:
                     waiting += [inner for entry in entries if (inner := self.look_at(folder, entry))]
             except OSError as error:
                 self.unsearched.append(_unsearched(folder, error))
+
+    def found_in(self, folder: str) -> bool:
+        """Say whether a folder that was named gave a file, or could not be searched."""
+        start = "" if folder == "." else os.path.join(folder, "")  # noqa: PTH118  # ends in a separator
+        if any(name.startswith(start) for name in (*self.files, *(each.file for each in self.unsearched))):
+            return True
+        again = _Search(self.exclusions)  # what lies in it may have been found by another name
+        again.all_below([folder])
+        return bool(again.files or again.unsearched)
 
     def look_at(self, folder: Path, entry: os.DirEntry[str]) -> Path | None:
         """Note a settings file or a link to a folder; give a folder to search."""

@@ -6,6 +6,8 @@ import sys
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from bmslint.cli import main
 from bmslint.gate.configuration import FAIL_ON, KEYS, OUTPUT_FORMATS, find_configuration
@@ -294,6 +296,32 @@ def test_a_project_without_a_table_costs_no_parser() -> None:
     )
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=60)
     assert run.stdout == " False\n"
+
+
+PARTS = st.sampled_from(
+    [
+        *("paths", "exclude", "write", "fail_on", "[tool.bmslint]", "[tool]", "bmslint", "json", "a", "1"),
+        *(": ", " = ", "[", "]", "{", "}", "\n", "\n  ", "- ", '"', "'", "null", "true", "#", "\\u0041"),
+        *("\x00", "\u202e", "&a ", "*a", "\t"),
+    ]
+)
+
+
+@settings(max_examples=200, deadline=None, derandomize=True, suppress_health_check=list(HealthCheck))
+@given(st.sampled_from([".bmslint.yaml", "pyproject.toml"]), st.lists(PARTS, max_size=30).map("".join))
+def test_whatever_a_configuration_holds_it_is_read_or_refused_in_words(
+    capsys: pytest.CaptureFixture[str], name: str, text: str
+) -> None:
+    for each in (".bmslint.yaml", "pyproject.toml"):
+        Path(each).unlink(missing_ok=True)
+    Path(name).write_text(text, encoding="utf-8")
+    status = main(["check", "--show-configuration"])
+    out, err = capsys.readouterr()
+    first, *problems = err.splitlines() or [""]
+    refusal = "bmslint: the configuration cannot be used, so nothing was judged"
+    assert (status, bool(out), first) in [(0, True, ""), (2, False, refusal)]
+    assert all(each.startswith(f"{name}:") for each in problems)
+    assert bool(problems) == (status == 2)
 
 
 def test_names_mean_the_same_everywhere() -> None:

@@ -13,6 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from bmslint.cli import main
+from bmslint.data import rules_dir
 from bmslint.gate.find import find_settings
 from bmslint.gate.patterns import Exclusion, is_excluded
 
@@ -34,6 +35,7 @@ def make(*names: str) -> None:
 def found(*names: str, exclude: Sequence[str] = ()) -> list[str]:
     search = find_settings(names, [Exclusion(each, Path()) for each in exclude])
     assert search.unsearched == ()
+    assert search.empty == () or not search.files
     return [path.as_posix() for path in search.files]
 
 
@@ -84,6 +86,25 @@ def test_a_large_file_is_found_by_its_head() -> None:
     Path("a.yaml").write_text(SETTINGS + "# x\n" * 1_000_000)
     Path("b.yaml").write_text("# x\n" * 1_000_000 + SETTINGS)
     assert found(".") == ["a.yaml"]
+
+
+def test_a_folder_that_is_named_and_holds_none_is_told_and_is_no_success(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    make("full/a.yaml", "full/below/b.yaml", "left-out/c.yaml")
+    Path("full/a.yaml").write_text(
+        (rules_dir().parent / "profiles/ridge-hut.yaml").read_text(encoding="utf-8")
+    )
+    Path("empty").mkdir()
+    Path("link").symlink_to("full")
+    exclusions = [Exclusion("left-out/*", Path())]
+    search = find_settings(["full", "empty", "link", "full/below", "left-out"], exclusions)
+    assert (search.empty, search.unsearched) == (("empty", "left-out"), ())
+    assert find_settings([".", "full"]).empty == ()
+    assert find_settings(["empty", "full/a.yaml"]).empty == ("empty",)
+    assert main(["check", "full/a.yaml", "link/a.yaml", "empty"]) == 3
+    assert capsys.readouterr().err == "bmslint: no settings file found in empty\n"
+    assert main(["check", "full/a.yaml"]) == 0
 
 
 CAPABILITIES = 24, (1, 2)
