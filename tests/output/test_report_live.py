@@ -17,7 +17,8 @@ from report_samples import HUT, MAST, PROFILES, SKIN, carried, profile_page, tol
 from bmslint.facts import derive
 from bmslint.facts.quantity import Quantity
 from bmslint.limits import load_limits
-from bmslint.output.report.live import answer, live, rounded
+from bmslint.output.report.choices import answer, rounded
+from bmslint.output.report.live import live
 from bmslint.settings import read
 from bmslint.settings.reader import revalidated
 

@@ -7,7 +7,7 @@ tell cold from warm, because most readers who confuse red and green tell those t
 from __future__ import annotations
 
 LIGHT = {
-    "ground": "#ffffff", "raised": "#f2f5f7", "ink": "#14202b", "quiet": "#4a5a68", "rule": "#c3ced6",
+    "ground": "#ffffff", "ink": "#14202b", "quiet": "#4a5a68", "rule": "#c3ced6",
     "edge": "#75838f",
     "link": "#0a4f91", "reject": "#9c1136", "review": "#6f4a00", "note": "#3d4f5e", "accepted": "#00584a",
     "chilly": "#0b5aa8", "mild": "#4c3a8f", "hot": "#a63c00",
@@ -16,7 +16,7 @@ LIGHT = {
     "shade": "#e3edf8", "cross": "#14202b",
 }  # fmt: skip
 DARK = {
-    "ground": "#0f151b", "raised": "#19222b", "ink": "#e8eef3", "quiet": "#a9b8c4", "rule": "#35434f",
+    "ground": "#0f151b", "ink": "#e8eef3", "quiet": "#a9b8c4", "rule": "#35434f",
     "edge": "#7f909e",
     "link": "#8cc2ff", "reject": "#ff9aac", "review": "#f3c667", "note": "#b4c3cf", "accepted": "#6fdcc0",
     "chilly": "#7cbcff", "mild": "#c3b1ff", "hot": "#ffac6b",
@@ -60,10 +60,8 @@ code{font:.9em/1.4 ui-monospace,"Liberation Mono","DejaVu Sans Mono",monospace;o
 bdi{unicode-bidi:isolate}
 .quiet{color:var(--quiet)}
 .strong{font-weight:600}
-.numbers{font-variant-numeric:tabular-nums}
 .skip{position:absolute;left:-99rem}
 .skip:focus{position:static}
-.unseen{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%);white-space:nowrap}
 """
 
 PARTS = """
