@@ -38,7 +38,7 @@ class Dispatch:
         self._workers = workers
         self._executor = _processes(workers) if executor is None else executor
         self._alone: Pool | None = None
-        self._flight: deque[tuple[Sequence[str], Future[Answer]]] = deque()
+        self._flight: deque[tuple[Sequence[str], Future[bytes]]] = deque()
 
     def verdicts(self, names: Sequence[str]) -> Iterator[Verdict]:
         """Have files judged.
@@ -61,7 +61,7 @@ class Dispatch:
         while self._flight:
             yield from self._first()
 
-    def _submitted(self, chunk: Sequence[str]) -> Future[Answer]:
+    def _submitted(self, chunk: Sequence[str]) -> Future[bytes]:
         try:
             return self._executor.submit(judge_chunk, self._task, chunk)
         except RuntimeError as error:  # broken, or shut down by whom it belongs to
@@ -76,9 +76,9 @@ class Dispatch:
             if answer.fault is not None:
                 raise answer.fault
 
-    def _answers(self, chunk: Sequence[str], future: Future[Answer]) -> Iterator[Answer]:
+    def _answers(self, chunk: Sequence[str], future: Future[bytes]) -> Iterator[Answer]:
         try:
-            answer = future.result()
+            answer = Answer.of(future.result())
         except Exception as error:
             # A worker was lost. Which file of all in flight it was is not known, so each gets another chance.
             if not isinstance(self._executor, Pool):
@@ -97,7 +97,7 @@ class Dispatch:
             self._alone = Pool(1)
         for _ in range(2):
             with suppress(Exception):
-                return self._alone.submit(judge_chunk, self._task, (name,)).result()
+                return Answer.of(self._alone.submit(judge_chunk, self._task, (name,)).result())
         came = "no answer from the process that judged it, twice"
         advice = "want of memory may have ended it; if not, report it with the file"
         return Answer((not_finished(name, came, advice),))

@@ -67,7 +67,7 @@ class Pool(Executor):
             return self._processes.submit(fn, *args, **kwargs)
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = True) -> None:
-        """Let every worker end now, whatever it does.
+        """Let every worker end, in the middle of a file too.
 
         Args:
             wait: whether to return after they have ended.

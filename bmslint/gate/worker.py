@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import gc
 import os
+import pickle
+import zlib
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
@@ -41,6 +43,19 @@ class Answer(NamedTuple):
     verdicts: tuple[Verdict, ...]
     fault: Exception | None = None
 
+    @staticmethod
+    def of(sent: bytes) -> Answer:
+        """Take apart what `judge_chunk` gave.
+
+        Args:
+            sent: that, from a worker of this run.
+
+        Returns:
+            The answer.
+        """
+        answer: Answer = pickle.loads(zlib.decompress(sent))
+        return answer
+
 
 def digests(pack: Pack) -> tuple[str, ...]:
     """Tell one pack from another.
@@ -74,20 +89,43 @@ def _pack(task: Task) -> Pack:
     return _loaded[key]
 
 
-def judge_chunk(task: Task, files: Sequence[str]) -> Answer:
-    """Judge some files; what is wrong with the rules is part of the answer, and nothing is raised.
+class _StoppedError(BaseException):
+    """The run wants no more answers."""
+
+
+_stopping = _judging = False
+
+
+def judge_chunk(task: Task, files: Sequence[str]) -> bytes:
+    """Judge some files; what is wrong with the rules is part of the answer.
 
     Args:
         task: the run that they belong to.
         files: their names.
 
     Returns:
-        The verdicts, small when pickled: what several of them say of a rule is one object.
+        What `Answer.of` takes. It is small, so that it is written to a pipe at once and whole: of an answer
+        whose writer is killed half-way, the run would wait for the rest for ever.
     """
+    global _judging
+    answer = Answer(())
+    try:
+        _judging = True
+        if not _stopping:
+            answer = _answer(task, files)
+    except _StoppedError:
+        pass
+    finally:
+        _judging = False
+    return zlib.compress(pickle.dumps(answer), level=1)
+
+
+def _answer(task: Task, files: Sequence[str]) -> Answer:
     from bmslint.judge.faults import PackError
     from bmslint.limits import UnusableTable
 
     verdicts: list[Verdict] = []
+    # What several verdicts say of a rule is one object, which is sent once.
     outcomes: dict[Outcome, Outcome] = {}
     lacks: dict[NotJudged, NotJudged] = {}
     try:
@@ -175,22 +213,38 @@ def begin(leash: Connection) -> None:
     """Make a fresh process a worker of a pool.
 
     Args:
-        leash: ends when the run ends or dies, and this process with it, be it in the middle of a file.
+        leash: ends when the run wants no more answers, or dies.
     """
     import signal
     import threading
 
     # Ctrl-C reaches every process of a terminal; the run decides, and lets go of the leash.
-    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    signal.signal(signal.SIGINT, _interrupted)
     prepare()
     threading.Thread(target=_end_with, args=(leash,), daemon=True).start()
 
 
-def _end_with(leash: Connection) -> None:
-    from contextlib import suppress
+def _interrupted(*_: object) -> None:
+    if _stopping and _judging:
+        raise _StoppedError
 
+
+def _end_with(leash: Connection) -> None:
+    """Leave the file that is judged when the leash ends, and the process when the run has died.
+
+    A process that ended at once might end while it sends an answer.
+    """
+    import _thread
+    from contextlib import suppress
+    from multiprocessing import parent_process
+
+    global _stopping
     with suppress(OSError):
         leash.poll(None)
+    _stopping = True
+    _thread.interrupt_main()
+    if (run := parent_process()) is not None:
+        run.join()
     os._exit(0)
 
 

@@ -10,7 +10,7 @@ from pathlib import Path
 from bmslint.gate import worker
 
 
-def judge_chunk(task: worker.Task, files: Sequence[str]) -> worker.Answer:
+def judge_chunk(task: worker.Task, files: Sequence[str]) -> bytes:
     """Judge a chunk, unless a file of it ends the process: every time, or the first time only."""
     for file in files:
         once = Path(file).with_suffix(".once")
@@ -20,7 +20,7 @@ def judge_chunk(task: worker.Task, files: Sequence[str]) -> worker.Answer:
     return worker.judge_chunk(task, files)
 
 
-def judge_chunk_greedily(task: worker.Task, files: Sequence[str]) -> worker.Answer:
+def judge_chunk_greedily(task: worker.Task, files: Sequence[str]) -> bytes:
     """Judge a chunk in which one file needs more memory than any machine has."""
     from bmslint.judge import judge as judging
 
