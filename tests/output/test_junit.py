@@ -15,9 +15,12 @@ from test_json import ENTRIES, FINDING, PACK, REJECTED, SOFT, UNUSABLE
 from bmslint.cli import main
 from bmslint.data import rules_dir
 from bmslint.judge.finding import Severity, Verdict
+from bmslint.judge.judge import judge
+from bmslint.judge.pack import Pack, load_pack
 from bmslint.output.junit import JunitWriter
 from bmslint.output.words import CAUTION
 from bmslint.output.writers import Run
+from bmslint.settings import read
 
 
 def junit(*verdicts: Verdict, fail_on: Severity = "reject") -> str:
@@ -94,7 +97,10 @@ def test_what_fails_the_run_is_a_failure(fail_on: Severity, failures: int) -> No
 
 def test_a_real_run_is_read_as_json_tells_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Each suite as junitparser reads it, and its counts as junitparser counts them anew."""
-    (tmp_path / "profiles").symlink_to(rules_dir().parent / "profiles")
+    profiles = rules_dir().parent / "profiles"
+    for name in ("ridge-hut", "failing/fahrenheit-release", "failing/heater-stops-early"):
+        text = (profiles / f"{name}.yaml").read_text(encoding="utf-8")
+        (tmp_path / f"{Path(name).name}.yaml").write_text(text, encoding="utf-8")
     (tmp_path / "small.yaml").write_text("format: 1\npack: {chemistry: lfp, series: 8}\n")
     (tmp_path / "broken.yaml").write_text("format: 1\npack: {chemistry: lfp, series: eight}\n")
     monkeypatch.chdir(tmp_path)
@@ -108,11 +114,12 @@ def test_a_real_run_is_read_as_json_tells_it(tmp_path: Path, monkeypatch: pytest
         counted = (suite.tests, suite.failures, suite.errors, suite.skipped)
         suite.update_statistics()
         assert (suite.tests, suite.failures, suite.errors, suite.skipped) == counted
-    assert told == [expected(file) for file in json.loads(Path("run.json").read_bytes())["files"]]
+    pack = load_pack()
+    assert told == [expected(file, pack) for file in json.loads(Path("run.json").read_bytes())["files"]]
     assert {kind for _, results, _ in told for kind, _ in results} == {Error, Failure, Skipped}
 
 
-def expected(file: dict[str, Any]) -> tuple[str, list[tuple[type, str]], list[str]]:
+def expected(file: dict[str, Any], pack: Pack) -> tuple[str, list[tuple[type, str]], list[str]]:
     results: list[tuple[type, str]] = [
         (
             Error,
@@ -129,18 +136,14 @@ def expected(file: dict[str, Any]) -> tuple[str, list[tuple[type, str]], list[st
         )
         for one in file["not_judged"]
     ]
-    return file["file"], results, passed_of(file)
+    return file["file"], results, passed_of(file, pack)
 
 
-def passed_of(file: dict[str, Any]) -> list[str]:
+def passed_of(file: dict[str, Any], pack: Pack) -> list[str]:
     """The rules that passed, from the judge itself: JSON only counts them."""
     if file["errors"]:
         return []
-    from bmslint.judge.judge import judge
-    from bmslint.judge.pack import load_pack
-    from bmslint.settings import read
-
-    outcomes = judge(read(file["file"]), load_pack()).outcomes
+    outcomes = judge(read(file["file"]), pack).outcomes
     passed = sorted(name for name, outcome in outcomes.items() if outcome.state == "passed")
     assert len(passed) == file["counts"]["passed"]
     return passed

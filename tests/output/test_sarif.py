@@ -197,13 +197,13 @@ def test_a_run_that_found_nothing_is_whole() -> None:
 
 
 def test_many_notifications_are_written_as_few_are() -> None:
-    """What does not fit into memory waits on the disk; 5,000 files with all they lack are more than that."""
+    """What does not fit into memory waits on the disk; 2,000 files with all they lack are more than that."""
     lacking = (NotJudged("soft", "Soft", "review", ("site.coldest_degC", "load.surge_A")),)
-    (run,) = sarif(*(Verdict(f"{i:05}.yaml", "accepted", (), lacking) for i in range(5000)))["runs"]
+    (run,) = sarif(*(Verdict(f"{i:05}.yaml", "accepted", (), lacking) for i in range(2000)))["runs"]
     (invocation,) = run["invocations"]
     notices = invocation["toolExecutionNotifications"]
     uris = [each["locations"][0]["physicalLocation"]["artifactLocation"]["uri"] for each in notices]
-    assert uris == [f"{i:05}.yaml" for i in range(5000)]
+    assert uris == [f"{i:05}.yaml" for i in range(2000)]
 
 
 @pytest.mark.parametrize(
@@ -283,10 +283,10 @@ def packages(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def real(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """All profiles, and beside them what a run can meet: a base, an entry, a broken file, an odd name."""
+    """Profiles that fail, and what else a run can meet: a base, an entry, a broken file, an odd name."""
     folder = tmp_path_factory.mktemp("real")
     (folder / ".git").mkdir()
-    (folder / "profiles").symlink_to(rules_dir().parent / "profiles")
+    (folder / "profiles").symlink_to(rules_dir().parent / "profiles" / "failing")
     (folder / "base.yaml").write_text(
         "format: 1\npack: {chemistry: lfp, series: 8}\nprotection: {charge_cold: none}\n"
     )
