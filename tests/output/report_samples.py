@@ -99,8 +99,9 @@ class _Tree(HTMLParser):
         self.here.inside.append(data)
 
 
+@cache
 def tree(text: str) -> Element:
-    """Read a page; every element has to be closed in order."""
+    """Read a page, to look at and not to change; every element has to be closed in order."""
     reader = _Tree()
     reader.feed(text)
     reader.close()
