@@ -6,7 +6,7 @@ if TYPE_CHECKING:
     from bmslint.facts import Facts
     from bmslint.gate.many import judge_files
     from bmslint.judge.finding import Finding, Verdict
-    from bmslint.judge.judge import judge
+    from bmslint.judge.judge import judge as judge_document
     from bmslint.judge.judgement import derive_facts
     from bmslint.judge.pack import load_pack
     from bmslint.settings import read, read_text
@@ -18,7 +18,7 @@ _HOMES = {
     "Finding": "bmslint.judge.finding",
     "Verdict": "bmslint.judge.finding",
     "derive_facts": "bmslint.judge.judgement",
-    "judge": "bmslint.judge.judge",
+    "judge_document": "bmslint.judge.judge",
     "judge_files": "bmslint.gate.many",
     "load_pack": "bmslint.judge.pack",
     "read": "bmslint.settings",
@@ -32,7 +32,7 @@ __all__ = [
     "Verdict",
     "__version__",
     "derive_facts",
-    "judge",
+    "judge_document",
     "judge_files",
     "load_pack",
     "read",
@@ -45,7 +45,8 @@ def __getattr__(name: str) -> object:
         raise AttributeError(f"module 'bmslint' has no attribute {name!r}")
     from importlib import import_module
 
-    return getattr(import_module(_HOMES[name]), name)
+    # The name `judge` is taken by the room of that name once anything in it is imported.
+    return getattr(import_module(_HOMES[name]), "judge" if name == "judge_document" else name)
 
 
 def __dir__() -> list[str]:

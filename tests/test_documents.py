@@ -99,19 +99,29 @@ def test_the_second_command_is_what_the_integration_server_runs() -> None:
     ]
 
 
-def test_every_command_that_is_shown_runs(capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_command_that_is_shown_runs(
+    capsys: pytest.CaptureFixture[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("old.yaml", "new.yaml"):
+        (tmp_path / name).write_bytes(Path(PROFILE).read_bytes())
     begins = {}
     for line in blocks("sh")[2].strip().splitlines():
         command = line.split("#")[0].strip()
         stated = {"FILE...": PROFILE, "FILE": PROFILE, "...": PROFILE, "[ID]": "cold-inhibit-missing"}
+        stated |= {"[RULE]": "cold-release-before-core", "OLD": "old.yaml", "NEW": "new.yaml"}
         program, *arguments = [stated.get(word, word) for word in command.split()]
         assert (program, main(arguments)) == ("bmslint", 0)
         out, err = capsys.readouterr()
-        assert err == ""
-        begins[command] = out.splitlines()[0]
+        assert not (out and err)
+        begins[command] = (out or err).partition("\n")[0]
     assert begins == {
         "bmslint check FILE...": PROFILE,
         "bmslint check --format json ...": "{",
+        "bmslint explain FILE [RULE]": PROFILE,
+        "bmslint suggest FILE": PROFILE,
+        "bmslint report FILE -o page.html": f"{PROFILE}: accepted; told in page.html",
+        "bmslint compare OLD NEW": "Compared: old.yaml with new.yaml",
         "bmslint facts FILE": f"Derived from {PROFILE}",
         "bmslint rules [ID]": "cold-inhibit-missing: Nothing stops charging in the cold",
         "bmslint schema": "{",

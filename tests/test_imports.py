@@ -31,7 +31,7 @@ PUBLIC = {
     "Verdict",
     "__version__",
     "derive_facts",
-    "judge",
+    "judge_document",
     "judge_files",
     "load_pack",
     "read",
