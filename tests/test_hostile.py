@@ -138,7 +138,7 @@ def test_names_from_outside_cannot_move_a_reader_s_cursor(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     settings = tmp_path / "b\x1b[31m\u202e \n.yaml"
-    path = {"name": HOSTILE, "max_A": 5, "obeys": []}
+    path = {"name": HOSTILE, "max_A": 5, "obeys": ["cell_overvoltage"]}
     data = {"format": 1, "title": HOSTILE, "pack": {"chemistry": "lfp", "series": 8}, "charge_paths": [path]}
     settings.write_text(json.dumps(data))
     shown = "[red]<U+001B>[31m<U+001B>[2J<U+202E><U+2028>evil<U+000D><U+000A>"

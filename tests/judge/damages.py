@@ -146,6 +146,11 @@ puts("no second over-voltage protection", ("protection.second_overvoltage", "non
 puts("second over-voltage in the same hardware", ("protection.second_overvoltage.independent", False))
 
 
+puts("a deeply discharged cell is charged again", ("protection.deep_discharge", "none"))
+scales("deep discharge blocked a volt lower", "protection.deep_discharge.block_charge_below_V", plus=-1.0)
+scales("deep discharge blocked a volt higher", "protection.deep_discharge.block_charge_below_V", plus=1.0)
+
+
 @named("second over-voltage below the first")
 def _(data: Data) -> None:
     first = data["protection"]["cell_overvoltage"]["trip_above_V"]
@@ -233,6 +238,18 @@ removes("what the board bears is not described", "pack.board")
 def _(data: Data) -> None:
     current = round(0.2 * data["charger"]["max_A"], 3)
     data["charge_paths"].append({"name": "alternator", "max_A": current, "obeys": []})
+
+
+@named("every path waits for the board")
+def _(data: Data) -> None:
+    for path in data["charge_paths"]:
+        path["wakes_board"] = False
+
+
+@named("no path ends on a full cell")
+def _(data: Data) -> None:
+    for path in data["charge_paths"]:
+        path["obeys"] = [name for name in path["obeys"] if name != "cell_overvoltage"]
 
 
 # The pack itself

@@ -60,6 +60,9 @@ class ChargePath(Section):
         ["charge_cold", "charge_hot"],
         [],
     )
+    wakes_board: bool = field(
+        "Whether it wakes a board that has switched itself off, as after under-voltage.", True, False
+    )
 
 
 class Balancing(Section):

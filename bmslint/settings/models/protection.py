@@ -67,6 +67,12 @@ class SecondOvervoltage(Section):
     independent: bool = field("Whether it measures and switches with hardware of its own.", True, False)
 
 
+class DeepDischarge(Section):
+    """Keeps a charger off a cell that has lain too low, until a person has looked."""
+
+    block_charge_below_V: Volts = field("Cell voltage below which charging stays blocked.", 2.0)
+
+
 class Overcurrent(Section):
     """One level of over-current protection."""
 
@@ -157,6 +163,9 @@ class Protection(Section):
         "Stops discharging when one cell is too low.",
         {"trip_below_V": 2.6, "release_above_V": 2.9, "delay_s": 5},
         "none",
+    )
+    deep_discharge: OrNone[DeepDischarge] = field(
+        "Blocks charging of a cell that was discharged too deeply.", {"block_charge_below_V": 2.0}, "none"
     )
     pack_overvoltage: OrNone[Overvoltage] = field(
         "Stops charging when the whole pack is too high.",
