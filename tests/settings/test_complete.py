@@ -132,7 +132,7 @@ def test_revalidated_tells_what_no_longer_fits() -> None:
     assert [(p.line, p.column, p.path, p.message) for p in changed.problems] == [
         (55, 12, "heater.power_W", "expected a number from 0 to 1000000 W, came -1"),
         (
-            114, 1, "load.idle_A",
+            115, 1, "load.idle_A",
             'expected a key of `load`, came "idle_A", which is not known;'
             " known here: continuous_A, surge_A, surge_s",
         ),
