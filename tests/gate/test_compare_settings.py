@@ -112,7 +112,7 @@ def changes(*pairs: tuple[str, str]) -> list[tuple[str, Any, Any, str, int]]:
     return [(each.path, each.was, each.now, each.direction, each.place.line) for each in found]
 
 
-PATHS = "  - {name: turbine controller, max_A: 60, obeys: [charge_cold, charge_hot, charge_current]}\n"
+PATHS = "  - {name: turbine controller, max_A: 60, obeys: [charge_cold, charge_hot, charge_current, cell_overvoltage], wakes_board: true}\n"
 LEVELS = "discharge_overcurrent: [{trip_above_A: 190, delay_s: 10}, {trip_above_A: 400, delay_ms: 500}]"
 LEVELS_WERE = [{"trip_above_A": 190.0, "delay_s": 10.0}, {"trip_above_A": 400.0, "delay_ms": 500.0}]
 STEPS = "steps: [{from_degC: 4, max_A: 20}, {from_degC: 9, max_A: 40}, {from_degC: 14, max_A: 60}, "
@@ -153,27 +153,27 @@ STEPS_WERE = [
         (
             "release: manual}",
             "release: timed}",
-            [("protection.short_circuit.release", "manual", "timed", "less safe", 71)],
+            [("protection.short_circuit.release", "manual", "timed", "less safe", 72)],
         ),
         (
             "action: block}",
             "action: use_last}",
-            [("protection.sensor_fault.action", "block", "use_last", "less safe", 74)],
+            [("protection.sensor_fault.action", "block", "use_last", "less safe", 75)],
         ),
         (
             "independent: true}",
             "independent: false}",
-            [("protection.second_overvoltage.independent", True, False, "less safe", 68)],
+            [("protection.second_overvoltage.independent", True, False, "less safe", 69)],
         ),
         (
             "  sensor_difference: {trip_above_K: 25}\n",
             "",
-            [("protection.sensor_difference", {"trip_above_K": 25.0}, None, "less safe", 73)],
+            [("protection.sensor_difference", {"trip_above_K": 25.0}, None, "less safe", 74)],
         ),
         (
             "  sensor_difference: {trip_above_K: 25}",
             "  sensor_difference: none",
-            [("protection.sensor_difference", {"trip_above_K": 25.0}, "none", "less safe", 73)],
+            [("protection.sensor_difference", {"trip_above_K": 25.0}, "none", "less safe", 74)],
         ),
         (
             "sensors: [core, post], decided_by: lowest, hold_s",
@@ -197,14 +197,14 @@ STEPS_WERE = [
             LEVELS,
             "discharge_overcurrent: [{trip_above_A: 180, delay_s: 10}, {trip_above_A: 400, delay_ms: 600}]",
             [
-                ("protection.discharge_overcurrent[1].delay_ms", 500.0, 600.0, "less safe", 70),
-                ("protection.discharge_overcurrent[0].trip_above_A", 190.0, 180.0, "safer", 70),
+                ("protection.discharge_overcurrent[1].delay_ms", 500.0, 600.0, "less safe", 71),
+                ("protection.discharge_overcurrent[0].trip_above_A", 190.0, 180.0, "safer", 71),
             ],
         ),
         (
             LEVELS,
             "discharge_overcurrent: [{trip_above_A: 190, delay_s: 10}]",
-            [("protection.discharge_overcurrent", LEVELS_WERE, LEVELS_WERE[:1], "less safe", 70)],
+            [("protection.discharge_overcurrent", LEVELS_WERE, LEVELS_WERE[:1], "less safe", 71)],
         ),
         (
             LEVELS,
@@ -215,19 +215,19 @@ STEPS_WERE = [
                     LEVELS_WERE,
                     [{"trip_above_A": 190.0, "delay_ms": 10000.0}, LEVELS_WERE[1]],
                     "no effect",
-                    70,
+                    71,
                 )
             ],
         ),
         (
             LEVELS,
             "discharge_overcurrent: none",
-            [("protection.discharge_overcurrent", LEVELS_WERE, "none", "less safe", 70)],
+            [("protection.discharge_overcurrent", LEVELS_WERE, "none", "less safe", 71)],
         ),
         (
             STEPS,
             STEPS.replace("max_A: 40", "max_A: 30"),
-            [("charge_current.steps[from_degC=9].max_A", 40.0, 30.0, "safer", 78)],
+            [("charge_current.steps[from_degC=9].max_A", 40.0, 30.0, "safer", 79)],
         ),
         (
             STEPS,
@@ -238,7 +238,7 @@ STEPS_WERE = [
                     STEPS_WERE,
                     [STEPS_WERE[0], {"from_degC": 8.0, "max_A": 40.0}, *STEPS_WERE[2:]],
                     "less safe",
-                    78,
+                    79,
                 )
             ],
         ),
@@ -251,7 +251,7 @@ STEPS_WERE = [
                     None,
                     {"name": "wind", "max_A": 10.0, "obeys": []},
                     "less safe",
-                    84,
+                    85,
                 )
             ],
         ),
@@ -261,29 +261,29 @@ STEPS_WERE = [
             [
                 (
                     "charge_paths[name=turbine controller].obeys",
-                    ["charge_cold", "charge_hot", "charge_current"],
-                    ["charge_cold", "charge_current"],
+                    ["charge_cold", "charge_hot", "charge_current", "cell_overvoltage"],
+                    ["charge_cold", "charge_current", "cell_overvoltage"],
                     "less safe",
-                    85,
+                    86,
                 ),
                 (
                     "charge_paths[name=wind]",
                     None,
                     {"name": "wind", "max_A": 10.0, "obeys": []},
                     "less safe",
-                    84,
+                    85,
                 ),
             ],
         ),
         (
             "storage: {board_draw_mA: 8, days: 120}",
             "storage: {board_draw_mA: 8}",
-            [("storage.days", 120.0, None, "depends", 90)],
+            [("storage.days", 120.0, None, "depends", 91)],
         ),
         (
             "site: {coldest_degC: -15,",
             "accepted: [{rule: a, until: 2027-01-01}]\nsite: {coldest_degC: -15,",
-            [("accepted[rule=a]", None, {"rule": "a", "until": "2027-01-01"}, "less safe", 92)],
+            [("accepted[rule=a]", None, {"rule": "a", "until": "2027-01-01"}, "less safe", 93)],
         ),
     ],
 )
