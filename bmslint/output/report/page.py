@@ -63,7 +63,7 @@ def _single(subject: Subject, occasion: Occasion) -> Markup:
         "header",
         tag("p", "Report on battery protection settings", class_="kicker"),
         tag("h1", outside(_name(subject))),
-        tag("p", outside(subject.verdict.file), class_="quiet"),
+        tag("p", outside(subject.verdict.file), class_="quiet") if subject.title else "",
         class_="top",
     )
     first = tag(
@@ -112,7 +112,7 @@ def _several(subjects: Sequence[Subject], occasion: Occasion) -> Markup:
             tag(
                 "article",
                 tag("h2", outside(_name(subject)), id=f"{name}-head"),
-                tag("p", outside(subject.verdict.file), class_="quiet"),
+                tag("p", outside(subject.verdict.file), class_="quiet") if subject.title else "",
                 verdict_box(subject.verdict),
                 caution(),
                 _sections(content, heads, f"{name}-head "),
