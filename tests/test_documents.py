@@ -11,6 +11,7 @@ import pytest
 
 from bmslint.cli import main
 from bmslint.data import rules_dir
+from bmslint.gate.configuration import OUTPUT_FORMATS
 from bmslint.settings import read_text
 
 ROOT = rules_dir().parent
@@ -297,3 +298,38 @@ def test_every_failing_profile_is_rejected_for_exactly_its_reasons(
         Path(each["file"]).stem: {(finding["rule"], finding["path"]) for finding in each["findings"]}
         for each in files
     } == FAILING
+
+
+def test_the_configuration_that_is_shown_is_in_force_and_names_every_form(
+    capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """A repository is laid out as the text names it; the base is left out and hurts two profiles."""
+    (shown,) = [block for block in blocks("yml") if block.startswith("# .bmslint.yaml\n")]
+    for folder in (".git", "profiles/base", "company"):
+        (tmp_path / folder).mkdir(parents=True)
+    (tmp_path / ".bmslint.yaml").write_text(shown, encoding="utf-8")
+    (tmp_path / "company" / "company-margin-at-release.yaml").write_text(blocks("yaml")[1], encoding="utf-8")
+    base = Path(PROFILE).read_text(encoding="utf-8")
+    (tmp_path / "profiles" / "base" / "hut.yaml").write_text(base, encoding="utf-8")
+    for name in ("one", "two"):
+        text = f"extends: base/hut.yaml\ntitle: hut {name}\n"
+        (tmp_path / "profiles" / f"{name}.yaml").write_text(text, encoding="utf-8")
+    monkeypatch.chdir(tmp_path)
+    assert main(["check"]) == 1
+    told = capsys.readouterr().out
+    title = "Charging resumes with less margin than we ask for"
+    assert told.count(f"Review: {title}\n") == 3
+    at_the_end = told.partition("\nSet in a file that others extend:\n")[2]
+    cause = at_the_end.partition(f"Review: {title}\n")[2].partition("\n\n")[0]
+    assert "  profiles/base/hut.yaml:" in cause
+    assert "\n  Reaches: profiles/one.yaml, profiles/two.yaml\n" in cause
+    assert told.endswith("\n2 files: 2 review.\n")
+    (run,) = json.loads(Path("bmslint.sarif").read_bytes())["runs"]
+    fails = [each["ruleId"] for each in run["results"] if each["level"] != "note"]
+    assert fails == ["company-margin-at-release"] * 2
+    assert Path("bmslint.xml").read_text(encoding="utf-8").count("<failure ") == 2
+    assert main(["check", "--show-configuration"]) == 0
+    in_force = capsys.readouterr().out.splitlines()
+    origins = [line.split()[-1] for line in in_force if line.startswith(("pa", "ex", "ru", "fa", "wr"))]
+    assert origins == [f".bmslint.yaml:{line}:1" for line in range(2, 7)]
+    assert set(re.findall(r"^\| `(\w+)` \| [^|]+ \|$", README, re.MULTILINE)) >= set(OUTPUT_FORMATS)
