@@ -112,7 +112,10 @@ def changes(*pairs: tuple[str, str]) -> list[tuple[str, Any, Any, str, int]]:
     return [(each.path, each.was, each.now, each.direction, each.place.line) for each in found]
 
 
-PATHS = "  - {name: turbine controller, max_A: 60, obeys: [charge_cold, charge_hot, charge_current, cell_overvoltage], wakes_board: true}\n"
+PATHS = (
+    "  - {name: turbine controller, max_A: 60, obeys: [charge_cold, charge_hot, charge_current,"
+    " cell_overvoltage], wakes_board: true}\n"
+)
 LEVELS = "discharge_overcurrent: [{trip_above_A: 190, delay_s: 10}, {trip_above_A: 400, delay_ms: 500}]"
 LEVELS_WERE = [{"trip_above_A": 190.0, "delay_s": 10.0}, {"trip_above_A": 400.0, "delay_ms": 500.0}]
 STEPS = "steps: [{from_degC: 4, max_A: 20}, {from_degC: 9, max_A: 40}, {from_degC: 14, max_A: 60}, "
