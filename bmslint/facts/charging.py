@@ -11,20 +11,22 @@ from functools import cached_property
 import numpy as np
 
 from bmslint.facts.inputs import Inputs, LackingError
-from bmslint.facts.loop import REACHED_K, Loop
 from bmslint.facts.resistance import activation
+from bmslint.facts.runs import REACHED_K, Flags, Runs
 from bmslint.facts.sensors import Deciding, deciding
 from bmslint.limits import allowed_current_A
-from bmslint.physics.conduction import Array
-from bmslint.physics.history import Segment, first_time
+from bmslint.physics.axis import Array
+from bmslint.physics.history import FRACTIONS, Left
 from bmslint.physics.resistance import resistance_ratio
 
 # How long after release the current is followed (s): by then a pack that is going to even out has.
 FOLLOWED_S = 7200.0
-# Shares of a stretch at which current and coldest cell are compared.
-COMPARED = np.linspace(0.0, 1.0, 17)
-# Shares of a stretch between which current and bearable current count as constant: middles of 256 parts.
-FINE = (np.arange(256) + 0.5) / 256
+# Parts of a stretch within which current and bearable current count as constant, and what leads from the
+# evenly spaced times of a stretch to the middles of these parts on straight lines.
+FINE = 400
+FINER = np.maximum(
+    1.0 - np.abs(np.subtract.outer(FRACTIONS, (np.arange(FINE) + 0.5) / FINE)) * (len(FRACTIONS) - 1), 0.0
+)
 
 
 @dataclass(frozen=True)
@@ -46,9 +48,9 @@ class ChargeCurrent:
     free_A: float
 
     def at(self, reading_degC: Array) -> Array:
-        """Give the current (A) at readings (degC), shape (times,)."""
+        """Give the current (A) at readings (degC), of any shape."""
         if not self.steps:
-            return np.full(len(reading_degC), self.most_A)
+            return np.full(reading_degC.shape, self.most_A)
         starts, currents = self._rows
         if self.linear:
             allowed: Array = np.interp(reading_degC, starts, currents, left=0.0)
@@ -63,7 +65,7 @@ class ChargeCurrent:
         return float(self.at(np.array([temperature_degC]))[0])
 
     def step(self, reading_degC: Array) -> Array:
-        """Give the number of the row that applies at readings (degC), shape (times,)."""
+        """Give the number of the row that applies at readings (degC), of any shape."""
         return np.searchsorted(self._rows[0], reading_degC, side="right").astype(float)
 
     @cached_property
@@ -75,11 +77,11 @@ class ChargeCurrent:
 
 @dataclass(frozen=True)
 class Passed:
-    """What passed in the time followed: charge below the limit, above the allowed current, the excess."""
+    """What passed in the time followed, shape (runs,): below the limit, above the allowed current, excess."""
 
-    below_limit_Ah: float
-    above_allowed_Ah: float
-    excess_A: float
+    below_limit_Ah: Array
+    above_allowed_Ah: Array
+    excess_A: Array
 
 
 def charge_current(inputs: Inputs) -> ChargeCurrent:
@@ -184,84 +186,79 @@ def meeting(inputs: Inputs) -> Cells:
     )
 
 
-def charge_on(loop: Loop, current: ChargeCurrent, cells: Cells) -> Passed:
+def charge_on(runs: Runs, current: ChargeCurrent, cells: Cells, going: Flags) -> Passed:
     """Follow the charge current after release.
 
     Args:
-        loop: the run at the instant of release, advanced in place.
+        runs: the runs at the instant of release, advanced in place.
         current: what the settings let flow.
         cells: what the current meets.
+        going: which of the runs are followed, shape (runs,).
 
     Returns:
         The charge (Ah) that passed while the coldest point was below the limit, and while the current
         was above what the cells bear there; the largest excess over that (A, whole pack).
     """
-    release, end = loop.release, loop.time_s + FOLLOWED_S
-    below = above = excess = 0.0
-    charging = True
-    while loop.time_s < end - 1.0 and not loop.chatters:
-        amount = current_now_A(loop, current) if charging else 0.0
-        middle = float(loop.coldest(loop.lagged[None])[0])
-        loop.inside_W_per_m3 = cells.heat_W_per_m3(amount, middle)
-        segment = loop.segment()
-        row_now = float(current.step(_reading(loop, current))[0]) if current.deciding else 0.0
+    end = runs.time_s + FOLLOWED_S
+    below, above, excess = (np.zeros(len(end)) for _ in range(3))
+    charging = going
+    while (going := going & (runs.time_s < end - 1.0) & ~runs.chatters).any():
+        charging = charging & going
+        amounts = np.where(charging, current_now_A(runs, current), 0.0)
+        runs.inside_W_per_m3 = np.array(
+            [
+                cells.heat_W_per_m3(amount, degC)
+                for amount, degC in zip(amounts.tolist(), runs.coldest_degC().tolist(), strict=True)
+            ]
+        )
+        row_now = current.step(runs.now_degC(runs.current))[:, None]
 
         def margin(
-            at: Array, segment: Segment = segment, charging: bool = charging, row_now: float = row_now
+            reports: Array, seconds: Array, charging: Flags = charging, row_now: Array = row_now
         ) -> Array:
-            reports = segment.reports(at)
-            reading = loop.decided(release.deciding, reports)
-            if charging:
-                change = release.inhibit_below_degC - reading - REACHED_K
-            else:
-                change = reading - release.release_above_degC
+            reading = runs.decided(runs.release, reports)
+            inhibits = runs.inhibit_degC[:, None] - reading - REACHED_K
+            change = np.where(charging[:, None], inhibits, reading - runs.above_degC[:, None])
             if current.deciding is not None:
-                row = current.step(loop.decided(current.deciding, reports))
+                row = current.step(runs.decided(runs.current, reports))
                 change = np.maximum(change, np.abs(row - row_now) - 0.5)
-            return np.maximum(change, loop.heater_margin(reports, at))
+            return runs.heater_margin(change, reports, seconds)
 
-        left = end - loop.time_s
-        seconds = first_time(margin, left * COMPARED)
+        left = np.where(going, end - runs.time_s, 0.0)
+        segment = runs.segment()
+        found = segment.first(margin, Left.evenly(runs.probes, 0.0 * left, left), runs.watched)
         # At least a second passes, so that settings which contradict each other cannot stop the clock.
-        length = left if seconds is None else min(max(seconds, 1.0), left)
-        if charging:
-            part = _compare(loop, segment.reports(length * COMPARED), length * COMPARED, current, cells)
-            below, above, excess = below + part[0], above + part[1], max(excess, part[2])
-        loop.go(segment, length)
-        reading = loop.reading(release.deciding)
-        if charging:
-            charging = reading > release.inhibit_below_degC - REACHED_K
-        else:
-            charging = reading >= release.release_above_degC - REACHED_K
-        loop.switch_heater()
-    loop.inside_W_per_m3 = 0.0
+        length = np.where(found.reached, np.minimum(np.maximum(found.seconds, 1.0), left), left)
+        if charging.any():
+            reports = segment.reports(Left.evenly(runs.probes, 0.0 * length, length))
+            parts = _compare(runs, reports, length, current, cells)
+            below, above = below + charging * parts[0], above + charging * parts[1]
+            excess = np.where(charging, np.maximum(excess, parts[2]), excess)
+        runs.go(segment, length)
+        reading = runs.now_degC(runs.release)
+        inhibit, release = runs.inhibit_degC, runs.above_degC
+        charging = np.where(charging, reading > inhibit - REACHED_K, reading >= release - REACHED_K)
+        runs.switch_heater(going)
+    runs.inside_W_per_m3 = np.zeros(len(end))
     return Passed(below / 3600.0, above / 3600.0, excess)
 
 
-def current_now_A(loop: Loop, current: ChargeCurrent) -> float:
-    """Give the current (A, whole pack) that the settings let flow at what the sensors report now."""
-    return float(current.at(_reading(loop, current))[0])
-
-
-def _reading(loop: Loop, current: ChargeCurrent) -> Array:
-    """Give the reading that the current goes by now (degC), shape (1,)."""
-    chosen = current.deciding or loop.release.deciding
-    return loop.decided(chosen, loop.lagged[None])
+def current_now_A(runs: Runs, current: ChargeCurrent) -> Array:
+    """Give the current (A, whole pack) that the settings let flow at what the sensors report now, (runs,)."""
+    return current.at(runs.now_degC(runs.current))
 
 
 def _compare(
-    loop: Loop, reports: Array, times: Array, current: ChargeCurrent, cells: Cells
-) -> tuple[float, float, float]:
+    runs: Runs, reports: Array, length_s: Array, current: ChargeCurrent, cells: Cells
+) -> tuple[Array, Array, Array]:
     """Compare current and coldest cell over one stretch: charge below, charge above (As), excess (A)."""
-    chosen = current.deciding or loop.release.deciding
     # Readings and temperatures are smooth between looks, what flows and what is allowed jumps.
-    fine = times[-1] * FINE
-    flowing = current.at(np.interp(fine, times, loop.decided(chosen, reports)))
-    cold = np.interp(fine, times, loop.coldest(reports))
+    flowing = current.at(runs.decided(runs.current, reports) @ FINER)
+    cold = runs.coldest(reports) @ FINER
     over = flowing - allowed_current_A(cells.allowed, cold) * cells.parallel
-    step = fine[1] - fine[0]
+    step = length_s / FINE
     return (
-        float(flowing[cold < cells.least_degC].sum() * step),
-        float(flowing[over > 1e-9].sum() * step),
-        float(max(over.max(), 0.0)),
+        np.where(cold < cells.least_degC, flowing, 0.0).sum(axis=1) * step,
+        np.where(over > 1e-9, flowing, 0.0).sum(axis=1) * step,
+        np.maximum(over.max(axis=1), 0.0),
     )

@@ -5,6 +5,7 @@ Source: conduction as in `physics.conduction`; the floor's share by linearity, h
     or for ever takes the same ways out, our own use of it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
@@ -14,10 +15,11 @@ from bmslint.facts.pack import NOMINAL, Corner, Pack
 from bmslint.facts.quantity import Group, Missing
 from bmslint.facts.sensors import Deciding
 from bmslint.facts.shelf import Shelf
-from bmslint.facts.soaked import SETTLED, Result, Watched, Worse, lags, pack_and, ranged, sensors_of
+from bmslint.facts.soaked import Result, Watched, Worse, lags, pack_and, ranged, sensors_of
 
 if TYPE_CHECKING:
-    from bmslint.physics.conduction import Array, Block
+    from bmslint.physics.axis import Array
+    from bmslint.physics.conduction import Block
 
 WARM_DEGC = 20.0
 # Much loss, little heat stored and a sensor that reads low; poor conduction lets the outside run ahead.
@@ -71,7 +73,7 @@ def cool_down(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
         The facts of `cool_down`.
     """
     try:
-        pack = pack_and(inputs, "site.coldest_degC")
+        pack = pack_and(inputs, shelf, "site.coldest_degC")
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["cool_down"]}
     air = float(inputs.find("site.coldest_degC"))
@@ -86,43 +88,53 @@ def cool_down(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
         over_air=over_air,
         air_degC=air,
         floor_degC=air if floor is None or not pack.floor_contact else float(floor),
-        charge=_inhibit(inputs, pack, "protection.charge_cold"),
-        discharge=_inhibit(inputs, pack, "protection.discharge_cold"),
+        charge=_inhibit(inputs, shelf, pack, "protection.charge_cold"),
+        discharge=_inhibit(inputs, shelf, pack, "protection.discharge_cold"),
         lag=lags(inputs),
     )
-    corners = CORNERS + FAVOURABLE * whole
-    return ranged("cool_down", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
+    return ranged("cool_down", run(scene, CORNERS + FAVOURABLE * whole, shelf), WORSE, inputs)
 
 
-def _inhibit(inputs: Inputs, pack: Pack, path: str) -> Inhibit | LackingError:
+def _inhibit(inputs: Inputs, shelf: Shelf, pack: Pack, path: str) -> Inhibit | LackingError:
     """Read a cold inhibit."""
     if inputs.find(path) == "none":
         return LackingError((), f"{path} is none")
     try:
         (below,) = inputs.need(f"{path}.inhibit_below_degC")
-        return Inhibit(sensors_of(inputs, pack, path), float(below))
+        return Inhibit(sensors_of(inputs, shelf, pack, path), float(below))
     except LackingError as error:
         return error
 
 
-def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
-    """Let the pack cool at a corner and name what came of it."""
-    pack, block = scene.pack, shelf.block(scene.pack, corner)
-    result: Result = {
-        "hours_to_inhibit": _hours(scene, pack, scene.charge, corner, shelf),
-        "hours_to_discharge_inhibit": _hours(scene, pack, scene.discharge, corner, shelf),
-        "time_constant_h": 1.0 / float(block.rates.min()) / 3600.0,
-        "floor_share_pct": 100.0 * floor_share(block),
-    }
-    if isinstance(scene.over_air, LackingError):
-        result["hours_with_air_gap"] = result["air_gap_saves_pct"] = scene.over_air
-    else:
-        result["hours_with_air_gap"] = _hours(scene, scene.over_air, scene.charge, corner, shelf)
-        result["air_gap_saves_pct"] = _saved_pct(pack, scene.over_air, corner)
-    holding = _holding_W(scene, corner, shelf)
-    result["holding_W"] = holding
-    result["holding_Wh_per_day"] = holding if isinstance(holding, LackingError) else 24.0 * holding
-    return result
+def run(scene: Scene, corners: Sequence[Corner], shelf: Shelf) -> list[Result]:
+    """Let the pack cool at some corners and name what came of it, for each."""
+    cases = [(scene.pack, corner) for corner in corners]
+    gap = scene.over_air
+    if not isinstance(gap, LackingError):
+        cases += [(gap, corner) for corner in corners]
+    inhibits = [each for each in (scene.charge, scene.discharge) if not isinstance(each, LackingError)]
+    watched = Watched(cases, shelf, scene.lag, [inhibit.deciding for inhibit in inhibits], WARM_DEGC)
+    charge, discharge = _hours(scene, watched, (scene.charge, scene.discharge))
+    holding, shares = _holding_W(scene, corners, watched), floor_share(watched.block)
+    slowest = watched.block.rates.min(axis=-1)
+    results: list[Result] = []
+    for number, corner in enumerate(corners):
+        result: Result = {
+            "hours_to_inhibit": charge[number],
+            "hours_to_discharge_inhibit": discharge[number],
+            "time_constant_h": 1.0 / float(slowest[number]) / 3600.0,
+            "floor_share_pct": 100.0 * float(shares[number]),
+        }
+        if isinstance(gap, LackingError):
+            result["hours_with_air_gap"] = result["air_gap_saves_pct"] = gap
+        else:
+            result["hours_with_air_gap"] = charge[len(corners) + number]
+            result["air_gap_saves_pct"] = _saved_pct(scene.pack, gap, corner)
+        watts = holding[number]
+        result["holding_W"] = watts
+        result["holding_Wh_per_day"] = watts if isinstance(watts, LackingError) else 24.0 * watts
+        results.append(result)
+    return results
 
 
 def _saved_pct(on_floor: Pack, over_air: Pack, corner: Corner) -> float:
@@ -133,73 +145,84 @@ def _saved_pct(on_floor: Pack, over_air: Pack, corner: Corner) -> float:
 
 
 def _hours(
-    scene: Scene, pack: Pack, inhibit: Inhibit | LackingError, corner: Corner, shelf: Shelf
-) -> float | LackingError:
-    """Give when the deciding reading falls to the inhibit (h)."""
-    import numpy as np
+    scene: Scene, watched: Watched, inhibits: Sequence[Inhibit | LackingError]
+) -> list[list[float | LackingError]]:
+    """Give for each inhibit when the deciding reading falls to it (h), in each run."""
+    from bmslint.physics.history import Left, Probes, Segment
 
-    from bmslint.facts.loop import looks
-    from bmslint.physics.history import Probes, Segment, first_time
+    block, until_s = watched.block, watched.settles_s()
+    given = [inhibit for inhibit in inhibits if not isinstance(inhibit, LackingError)]
+    if given:
+        probes = Probes(watched.probes, block)
+        drop = {"air": scene.air_degC - WARM_DEGC, "floor": scene.floor_degC - WARM_DEGC}
+        segment = Segment(block, probes, block.rest(), probes.rest(), drop)
+        looks = Left.looks(probes, float(until_s.max())).ending(probes, until_s)
+    hours: list[list[float | LackingError]] = []
+    for inhibit in inhibits:
+        if isinstance(inhibit, LackingError):
+            hours.append([inhibit] * len(until_s))
+            continue
 
-    if isinstance(inhibit, LackingError):
-        return inhibit
-    watched = Watched(pack, shelf, corner, scene.lag, [inhibit.deciding])
-    block = watched.block
-    probes = Probes(watched.probes, block)
-    drop = {"air": scene.air_degC - WARM_DEGC, "floor": scene.floor_degC - WARM_DEGC}
-    segment = Segment(block, probes, block.rest(), np.zeros(probes.count), drop)
+        def margin(reports: "Array", _: "Array", inhibit: Inhibit = inhibit) -> "Array":
+            return inhibit.below_degC - watched.decided(inhibit.deciding, reports)
 
-    def margin(at: "Array") -> "Array":
-        reading = watched.decided(inhibit.deciding, segment.reports(at) + WARM_DEGC)
-        return inhibit.below_degC - reading
-
-    seconds = first_time(margin, looks(SETTLED / float(block.rates.min())))
-    if seconds is None:
-        return LackingError((), "the deciding sensor never reads so low at this site")
-    return seconds / 3600.0
+        found = segment.first(margin, looks)
+        never = LackingError((), "the deciding sensor never reads so low at this site")
+        hours.append(
+            [
+                seconds / 3600.0 if reached else never
+                for seconds, reached in zip(found.seconds.tolist(), found.reached.tolist(), strict=True)
+            ]
+        )
+    return hours
 
 
-def floor_share(block: "Block") -> float:
+def floor_share(block: "Block") -> "Array":
     """Give the share of evenly stored heat that leaves a cooling block through its underside.
 
     Args:
         block: the block, with a drive `inside`.
 
     Returns:
-        Share, 0 to 1, where all its surroundings are equally cold. It is the share of heat made evenly
-        inside that leaves there in the steady state: heat set free at one place once or for ever takes the
-        same ways out.
+        Share for each block of a stack, 0 to 1, where all its surroundings are equally cold. It is the share
+        of heat made evenly inside that leaves there in the steady state: heat set free at one place once or
+        for ever takes the same ways out.
     """
     x, y, z = block.axes
     lowest = (z.middles_m < z.steps_m[0]).astype(float)
-    bottom = block.probe([(x.steps_m / x.steps_m.sum(), y.steps_m / y.steps_m.sum(), lowest)])[0]
+    bottom = block.probe([(x.steps_m / x.steps_m.sum(), y.steps_m / y.steps_m.sum(), lowest)])[..., 0, :]
     outward = z.low_W_per_m2K * z.half_W_per_m2K / (z.low_W_per_m2K + z.half_W_per_m2K)
-    warmth = float(bottom @ block.steady({"inside": 1.0}))
-    return min(outward * warmth / float(z.steps_m.sum()), 1.0)
+    warmth = (bottom * block.steady({"inside": 1.0})).sum(axis=-1)
+    share: Array = (outward * warmth / float(z.steps_m.sum())).clip(max=1.0)
+    return share
 
 
-def _holding_W(scene: Scene, corner: Corner, shelf: Shelf) -> float | LackingError:
-    """Give the power that holds the deciding reading at the charge inhibit (W)."""
+def _holding_W(scene: Scene, corners: Sequence[Corner], watched: Watched) -> list[float | LackingError]:
+    """Give the power that holds the deciding reading at the charge inhibit (W), at each corner."""
     import numpy as np
 
     if isinstance(scene.charge, LackingError):
-        return scene.charge
-    group, pack = scene.charge.deciding, scene.pack
-    watched = Watched(pack, shelf, corner, scene.lag, [group])
+        return [scene.charge] * len(corners)
+    group, pack, below = scene.charge.deciding, scene.pack, scene.charge.below_degC
+    columns = [watched.columns[sensor.name] for sensor in group.sensors]
     base = scene.air_degC + watched.settled({"floor": scene.floor_degC - scene.air_degC})
     if pack.heated_m2 > 0.0:
         gain = watched.settled({"heater": 1.0}) / pack.heated_m2
     else:
         gain = watched.settled({"inside": 1.0}) / float(np.prod(pack.size_m))
-    if float(gain.min()) <= 1e-9:
-        return LackingError((), "the deciding sensor does not feel the heat")
-    wanted = [sensor.true_degC(scene.charge.below_degC, corner.reading) for sensor in group.sensors]
-    powers = (np.array(wanted) - base) / gain
-    low, high = float(powers.min()), float(powers.max())
-    if group.by == "mean" and high > low:
-        tried = np.linspace(low, high, 33)
-        readings = watched.decided(group, base + tried[:, None] * gain)
-        power = float(np.interp(scene.charge.below_degC, readings, tried))
-    else:
-        power = low if group.by == "highest" else high
-    return max(power, 0.0)
+    found: list[float | LackingError] = []
+    for number, corner in enumerate(corners):
+        if float(gain[number, columns].min()) <= 1e-9:
+            found.append(LackingError((), "the deciding sensor does not feel the heat"))
+            continue
+        wanted = [sensor.true_degC(below, corner.reading) for sensor in group.sensors]
+        powers = (np.array(wanted) - base[number, columns]) / gain[number, columns]
+        low, high = float(powers.min()), float(powers.max())
+        if group.by == "mean" and high > low:
+            tried = np.linspace(low, high, 33)
+            rises = (base - WARM_DEGC)[..., None] + gain[..., None] * tried
+            power = float(np.interp(below, watched.decided(group, rises)[number], tried))
+        else:
+            power = low if group.by == "highest" else high
+        found.append(max(power, 0.0))
+    return found

@@ -10,20 +10,22 @@ from dataclasses import dataclass
 from math import prod
 from typing import TYPE_CHECKING, Any, Literal
 
+from bmslint.facts.derive import JUDGED
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.pack import NOMINAL
 from bmslint.facts.quantity import Missing
 from bmslint.facts.scene import Scene, ambient_scene, heated_scene
 from bmslint.facts.section import Section, sections
 from bmslint.facts.sensors import Sensor, sensor
+from bmslint.facts.shelf import Shelf
 from bmslint.limits import Limits
 
 if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from bmslint.facts.loop import Loop, Stretch
-    from bmslint.physics.conduction import Array
+    from bmslint.facts.runs import Runs, Stretch
+    from bmslint.physics.axis import Array
 
 Run = Literal["heated_warmup", "ambient_warmup"]
 
@@ -106,7 +108,8 @@ def course(data: Mapping[str, Any], limits: Limits, run: Run) -> Course | Missin
     """
     inputs = Inputs(data, limits)
     try:
-        scene = (heated_scene if run == "heated_warmup" else ambient_scene)(inputs)
+        # The blocks of all corners, as for the facts: the same modes are kept.
+        scene = (heated_scene if run == "heated_warmup" else ambient_scene)(inputs, Shelf(JUDGED))
         return _followed(scene, run, _described(inputs))
     except LackingError as error:
         return Missing(error.paths, error.reason)
@@ -126,23 +129,20 @@ def _described(inputs: Inputs) -> tuple[Sensor, ...]:
 
 
 def _followed(scene: Scene, run: Run, sensors: tuple[Sensor, ...]) -> Course:
-    from bmslint.facts.loop import until_release, until_warm, when_warm
-    from bmslint.facts.warmup import begin
+    import numpy as np
 
-    loop = begin(scene, NOMINAL)
-    released_s = loop.time_s if until_release(loop, scene.horizon_s) else None
+    from bmslint.facts.loop import until_release, until_warm, when_warm
+    from bmslint.facts.runs import Runs
+
+    runs = Runs([(scene, NOMINAL)])
+    released_s = float(runs.time_s[0]) if until_release(runs)[0] else None
     warm_s: float | None = None
-    stretches = list(loop.stretches)
     if not isinstance(scene.least_degC, LackingError):
-        met = when_warm(loop, scene.least_degC)
-        if met is not None:
-            warm_s = met[0]
-        else:
-            twin = loop.copy()
-            warm_s, _ = until_warm(twin, scene.least_degC, scene.horizon_s)
-            stretches += twin.stretches
-            loop = twin
-    return _Line(scene, loop, stretches, released_s, warm_s).course(run, sensors)
+        warm = when_warm(runs, scene.least_degC)[0]
+        if np.isnan(warm[0]):
+            warm, _ = until_warm(runs, scene.least_degC, np.ones(1, bool))
+        warm_s = None if np.isnan(warm[0]) else float(warm[0])
+    return _Line(scene, runs, released_s, warm_s).course(run, sensors)
 
 
 class _Line:
@@ -151,36 +151,30 @@ class _Line:
     def __init__(
         self,
         scene: Scene,
-        loop: "Loop",
-        stretches: "list[Stretch]",
+        runs: "Runs",
         released_s: float | None,
         warm_s: float | None,
     ) -> None:
         import numpy as np
 
-        self.scene, self.loop = scene, loop
+        self.scene, self.runs, self.block = scene, runs, runs.block.picked(0)
         self.released_s, self.warm_s = released_s, warm_s
-        if not stretches or max(released_s or 0.0, warm_s or 0.0) * BEYOND > loop.time_s:
-            # The drawing goes on a little beyond the last stretch, under what holds there.
-            stretches = [*stretches, *self._tail(max(loop.time_s * (BEYOND - 1.0), 600.0))]
-        self.stretches = stretches
-        self.starts: Array = np.array([each.start_s for each in stretches])
-        self.end_s = stretches[-1].start_s + stretches[-1].length_s
-
-    def _tail(self, seconds: float) -> "list[Stretch]":
-        """Give what follows: the instant as it is, then the heater as its thresholds want it."""
-        from bmslint.facts.loop import Stretch
-
-        loop = self.loop
-        now = Stretch(loop.time_s, 0.0, loop.segment(), loop.heating)
-        loop.switch_heater()
-        return [now, Stretch(loop.time_s, seconds, loop.segment(), loop.heating)]
+        if not runs.stretches or max(released_s or 0.0, warm_s or 0.0) * BEYOND > runs.time_s[0]:
+            # The drawing goes on a little beyond the last stretch: the instant as it is, then the heater as
+            # its thresholds want it.
+            beyond = np.maximum(runs.time_s * (BEYOND - 1.0), 600.0)
+            runs.go(runs.segment(), np.zeros(1))
+            runs.switch_heater(np.ones(1, bool))
+            runs.go(runs.segment(), beyond)
+        self.stretches: list[Stretch] = runs.stretches
+        self.starts: Array = np.array([float(each.start_s[0]) for each in self.stretches])
+        self.end_s = float(self.starts[-1] + self.stretches[-1].length_s[0])
 
     def course(self, run: Run, sensors: tuple[Sensor, ...]) -> Course:
         """Read the whole course; `sensors` are those to show in its sections."""
         import numpy as np
 
-        scene, loop = self.scene, self.loop
+        scene = self.scene
         times = self._times()
         read, coldest, hottest = self._at(times)
         if not self.released_s:
@@ -210,10 +204,10 @@ class _Line:
             reading_degC=tuple(read.tolist()),
             coldest_degC=tuple(coldest.tolist()),
             hottest_degC=tuple(hottest.tolist()),
-            heating=tuple(self.stretches[each].heated for each in self._numbers(times, begun=True)),
+            heating=tuple(bool(self.stretches[each].heated[0]) for each in self._numbers(times, begun=True)),
             released=None if self.released_s is None else moments[self.released_s],
             warm=moments[self.warm_s] if self.warm_s else None,
-            sections=sections(scene.pack, loop.block, state, sensors, scene.around.start_degC),
+            sections=sections(scene.pack, self.block, state, sensors, scene.around.start_degC),
             at_s=at_s,
         )
 
@@ -223,13 +217,13 @@ class _Line:
 
         last = max(self.released_s, self.warm_s or 0.0) * BEYOND if self.released_s else self.end_s
         last = min(last if end_s is None else end_s, self.end_s)
-        volumes = prod(axis.count for axis in self.loop.block.axes)
+        volumes = prod(axis.count for axis in self.block.axes)
         number = min(max(MOST_LOOKED_AT // volumes, FEWEST_TIMES), TIMES)
         marked = [each for each in (self.released_s, self.warm_s) if each is not None and each <= last]
         switches = [
-            after.start_s
+            float(after.start_s[0])
             for before, after in zip(self.stretches, self.stretches[1:], strict=False)
-            if before.heated != after.heated and after.start_s <= last
+            if before.heated[0] != after.heated[0] and after.start_s[0] <= last
         ]
         marked += switches if len(switches) <= MOST_MARKED else []
         return np.unique(np.concatenate((np.linspace(0.0, last, number), marked)))
@@ -244,25 +238,31 @@ class _Line:
     def _state(self, time_s: float) -> "Array":
         import numpy as np
 
-        stretch = self.stretches[int(self._numbers(np.array([time_s]), begun=False)[0])]
-        return stretch.segment.states(time_s - stretch.start_s)
+        number = int(self._numbers(np.array([time_s]), begun=False)[0])
+        return self._states(number, time_s - float(self.starts[number]))
+
+    def _states(self, number: int, since_s: "float | Array") -> "Array":
+        """Give the block's state at times since the start of a stretch (s), a number or shape (times,)."""
+        segment = self.stretches[number].segment
+        return self.block.after(segment.state[0], segment.steady[0], since_s)
 
     def _at(self, times: "Array") -> "tuple[Array, Array, Array]":
         """Give reading, coldest and hottest point at each of the times (degC)."""
         import numpy as np
 
-        loop, start = self.loop, self.scene.around.start_degC
+        from bmslint.physics.history import Left
+
+        runs, start = self.runs, self.scene.around.start_degC
         numbers = self._numbers(times, begun=False)
         read, coldest, hottest = (np.empty(len(times)) for _ in range(3))
         for number in np.unique(numbers).tolist():
-            stretch, here = self.stretches[number], np.flatnonzero(numbers == number)
-            since = times[here] - stretch.start_s
-            reports = stretch.segment.reports(since)
-            read[here] = loop.decided(loop.release.deciding, reports)
-            field = loop.block.field(stretch.segment.states(since)).reshape(len(here), -1) + start
+            here = np.flatnonzero(numbers == number)
+            since = times[here] - self.starts[number]
+            reports = self.stretches[number].segment.reports(Left.at(runs.probes, since[None]))
+            read[here] = runs.release(reports)[0]
+            field = self.block.field(self._states(number, since)).reshape(len(here), -1) + start
             coldest[here], hottest[here] = field.min(axis=1), field.max(axis=1)
-            if loop.heater is not None:
+            if runs.heated:
                 # The skin under the film lies in front of the middle of the outermost volume.
-                skin = reports[:, len(loop.sensors) + 1] + start
-                hottest[here] = np.maximum(hottest[here], skin)
+                hottest[here] = np.maximum(hottest[here], runs.skin(reports)[0])
         return read, coldest, hottest

@@ -6,10 +6,15 @@ from typing import Any
 
 from bmslint.facts.balance import balance_time
 from bmslint.facts.block import block
+from bmslint.facts.cool_down import CORNERS as COOLING
+from bmslint.facts.cool_down import FAVOURABLE as COOLING_FAVOURABLE
 from bmslint.facts.cool_down import cool_down
+from bmslint.facts.corners import AMBIENT, FAVOURABLE, HEATED
 from bmslint.facts.currents import currents
+from bmslint.facts.hot import CORNERS as HOT
+from bmslint.facts.hot import FAVOURABLE as HOT_FAVOURABLE
 from bmslint.facts.hot import hot_charge, hot_discharge
-from bmslint.facts.inputs import Inputs, LackingError
+from bmslint.facts.inputs import Inputs
 from bmslint.facts.inverse import DERIVED, inverse
 from bmslint.facts.overshoot import overshoot
 from bmslint.facts.pack_voltage import pack_voltage
@@ -20,10 +25,16 @@ from bmslint.facts.shelf import Shelf
 from bmslint.facts.short import short_circuit
 from bmslint.facts.standby import standby
 from bmslint.facts.steps import charge_steps
+from bmslint.facts.stuck import CORNERS as STUCK
+from bmslint.facts.stuck import FAVOURABLE as STUCK_FAVOURABLE
 from bmslint.facts.stuck import heater_stuck_on
 from bmslint.facts.voltage_step import voltage_step
-from bmslint.facts.warmup import ambient, heated, missing_group
+from bmslint.facts.warmup import cannot, missing_group, warm_ups
 from bmslint.limits import Limits
+
+# Corners whose blocks are built together: those of a judgement, and those of the whole ranges.
+JUDGED = (*HEATED, *AMBIENT, *COOLING, *HOT, *STUCK)
+EVERY = (*JUDGED, *FAVOURABLE, *COOLING_FAVOURABLE, *HOT_FAVOURABLE, *STUCK_FAVOURABLE)
 
 
 def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Facts:
@@ -42,9 +53,9 @@ def derive(data: Mapping[str, Any], limits: Limits, whole: bool = False) -> Fact
     def make() -> Inputs:
         return Inputs(data, limits)
 
-    shelf = Shelf()
-    warm = _guarded("heated_warmup", partial(heated, whole=whole, shelf=shelf), make())
-    brought_in = _guarded("ambient_warmup", partial(ambient, whole=whole, shelf=shelf), make())
+    shelf = Shelf(EVERY if whole else JUDGED)
+    warmed = warm_ups(make, whole, shelf)
+    warm, brought_in = warmed["heated_warmup"], warmed["ambient_warmup"]
     groups: dict[str, Group] = {
         "block": block(make),
         "sensing": sensing(make),
@@ -77,5 +88,4 @@ def _guarded(group: str, run: Callable[[Inputs], Group], inputs: Inputs) -> Grou
     try:
         return run(inputs)
     except (ValueError, ArithmeticError) as error:
-        # Named as lacking the pack, so that what could not be computed is never taken as passed.
-        return missing_group(group, LackingError(("pack",), f"these settings cannot be computed: {error}"))
+        return missing_group(group, cannot(error))

@@ -4,8 +4,9 @@ Validity: the current never changes but by its steps, and the cells' reversible 
 Source: balance of heat made and heat lost; our own arrangement of it.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from math import inf
+from math import inf, isnan
 from typing import TYPE_CHECKING
 
 from bmslint.facts.inputs import Inputs, LackingError, Side
@@ -81,13 +82,12 @@ def hot_discharge(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     """
     try:
         wanted = ("site.hottest_degC", "load.continuous_A", "pack.cell.resistance_mohm")
-        pack = pack_and(inputs, *wanted, *_trip_needs(inputs, "discharge_hot"))
+        pack = pack_and(inputs, shelf, *wanted, *_trip_needs(inputs, "discharge_hot"))
         current = float(inputs.find("load.continuous_A"))
-        scene = _read(inputs, pack, "discharge_hot", current, None)
+        scene = _read(inputs, shelf, pack, "discharge_hot", current, None)
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["hot_discharge"]}
-    corners = CORNERS + FAVOURABLE * whole
-    return ranged("hot_discharge", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
+    return ranged("hot_discharge", run(scene, CORNERS + FAVOURABLE * whole, shelf), WORSE, inputs)
 
 
 def hot_charge(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
@@ -105,12 +105,12 @@ def hot_charge(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
 
     try:
         needs = _trip_needs(inputs, "charge_hot")
-        pack = pack_and(inputs, "site.hottest_degC", "pack.cell.resistance_mohm", *needs)
-        scene = _read(inputs, pack, "charge_hot", inf, charge_current(inputs))
+        pack = pack_and(inputs, shelf, "site.hottest_degC", "pack.cell.resistance_mohm", *needs)
+        current = shelf.read(inputs, charge_current)
+        scene = _read(inputs, shelf, pack, "charge_hot", inf, current)
     except LackingError as error:
         return {name: Missing(error.paths, error.reason) for name in FACT_NAMES["hot_charge"]}
-    corners = CORNERS + FAVOURABLE * whole
-    return ranged("hot_charge", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
+    return ranged("hot_charge", run(scene, CORNERS + FAVOURABLE * whole, shelf), WORSE, inputs)
 
 
 def _trip_needs(inputs: Inputs, entry: str) -> tuple[str, ...]:
@@ -119,7 +119,9 @@ def _trip_needs(inputs: Inputs, entry: str) -> tuple[str, ...]:
     return f"protection.{entry}.inhibit_above_degC", f"protection.{entry}.sensors"
 
 
-def _read(inputs: Inputs, pack: Pack, entry: str, constant_A: float, charge: "ChargeCurrent | None") -> Scene:
+def _read(
+    inputs: Inputs, shelf: Shelf, pack: Pack, entry: str, constant_A: float, charge: "ChargeCurrent | None"
+) -> Scene:
     """Read the scene of a run; all that must be described is."""
     from bmslint.facts.joule import joule
 
@@ -127,7 +129,7 @@ def _read(inputs: Inputs, pack: Pack, entry: str, constant_A: float, charge: "Ch
     trip: Deciding | LackingError = LackingError((), f"{path} is none")
     above, delay = inf, 0.0
     if inputs.find(path) != "none":
-        trip = sensors_of(inputs, pack, path)
+        trip = sensors_of(inputs, shelf, pack, path)
         above, delay = float(inputs.find(f"{path}.inhibit_above_degC")), inputs.find(f"{path}.delay_s") or 0.0
     capacity = inputs.find("pack.capacity_Ah")
     if capacity is None and (cell := inputs.find("pack.cell.capacity_Ah")) is not None:
@@ -148,67 +150,73 @@ def _read(inputs: Inputs, pack: Pack, entry: str, constant_A: float, charge: "Ch
     )
 
 
-def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
-    """Run at a corner and name what came of it."""
-    from bmslint.facts.hot_run import Run
+def run(scene: Scene, corners: Sequence[Corner], shelf: Shelf) -> list[Result]:
+    """Run at some corners and name what came of it, for each."""
+    import numpy as np
 
-    this = Run(scene, corner, shelf)
-    none = 0.0 * this.gains
-    amount = this.current_A(none, 0.0)
-    heat = this.settles_at()
-    hottest = this.hottest_degC(this.unit * heat, heat)
-    result: Result = {"current_A": amount}
-    trips = False
-    settled_reading: float | LackingError
+    from bmslint.facts.hot_run import HotRuns
+
+    runs = HotRuns(scene, corners, shelf)
+    none = np.zeros_like(runs.gains)
+    amounts = runs.currents_A(none[..., None], 0.0)[:, 0]
+    heat = runs.settles_at()
+    hottest = runs.hottest_degC(runs.unit * heat[:, None], heat)
+    at_once = trips = np.zeros(len(corners), bool)
+    settled: list[float | LackingError] = []
     if isinstance(scene.trip, LackingError):
-        settled_reading = scene.trip
+        settled += [scene.trip] * len(corners)
     else:
-        settled_reading = this.reading(heat * this.gains)
-        trips = max(settled_reading, this.reading(none)) >= scene.trip_degC
-    course = this.follow(trips, heat * this.mean_gain)
-    trips = trips and (course.trip_s is not None or this.reading(none) >= scene.trip_degC)
-    result["trips"] = trips
-    result["steady_reading_degC"] = settled_reading
-    result["steady_hottest_degC"] = hottest
-    _name_trip(scene, course, trips, hottest, settled_reading, result)
-    _name_full(scene, course, amount, result)
-    return result
+        readings = runs.reading(heat[:, None] * runs.gains)
+        settled += readings.tolist()
+        at_once = runs.reading(none) >= scene.trip_degC
+        trips = at_once | (readings >= scene.trip_degC)
+    course = runs.follow(trips, heat * runs.mean_gain)
+    trips = trips & (~np.isnan(course.trip_s) | at_once)
+    results: list[Result] = []
+    for number in range(len(corners)):
+        result: Result = {
+            "current_A": float(amounts[number]),
+            "trips": bool(trips[number]),
+            "steady_reading_degC": settled[number],
+            "steady_hottest_degC": float(hottest[number]),
+        }
+        _name_trip(scene, course, number, result)
+        _name_full(scene, course, number, result)
+        results.append(result)
+    return results
 
 
-def _name_trip(
-    scene: Scene,
-    course: "Course",
-    trips: bool,
-    hottest: float,
-    settled_reading: float | LackingError,
-    result: Result,
-) -> None:
+def _name_trip(scene: Scene, course: "Course", number: int, result: Result) -> None:
     """Name the state at the trip, or the one that nothing stops."""
-    if trips:
-        at_trip, reading = course.hottest_at_trip_degC, course.reading_at_trip_degC
-        if course.trip_s is None:
-            at_trip, reading = scene.start_degC, scene.start_degC
-        result["time_to_trip_min"] = (course.trip_s or 0.0) / 60.0
+    hottest, settled = result["steady_hottest_degC"], result["steady_reading_degC"]
+    trip_s = float(course.trip_s[number])
+    if result["trips"]:
+        at_trip, reading = scene.start_degC, scene.start_degC
+        if not isnan(trip_s):
+            at_trip = float(course.hottest_at_trip_degC[number])
+            reading = float(course.reading_at_trip_degC[number])
+        result["time_to_trip_min"] = 0.0 if isnan(trip_s) else trip_s / 60.0
         result["hottest_at_trip_degC"] = result["hottest_degC"] = at_trip
         result["hottest_above_reading_K"] = at_trip - reading
         return
     never = LackingError((), "the sensors never stop this current")
     result["time_to_trip_min"] = result["hottest_at_trip_degC"] = never
     result["hottest_degC"] = hottest
-    result["hottest_above_reading_K"] = (
-        settled_reading if isinstance(settled_reading, LackingError) else hottest - settled_reading
-    )
+    above = settled if isinstance(settled, LackingError) else float(hottest) - float(settled)  # type: ignore[arg-type]
+    result["hottest_above_reading_K"] = above
 
 
-def _name_full(scene: Scene, course: "Course", amount: float, result: Result) -> None:
+def _name_full(scene: Scene, course: "Course", number: int, result: Result) -> None:
     """Name what one full charge or discharge at this current does."""
     names = ("full_run_min", "trips_in_full_run", "hottest_in_full_run_degC")
     if isinstance(scene.capacity_Ah, LackingError):
         result.update(dict.fromkeys(names, scene.capacity_Ah))
         return
+    amount = float(result["current_A"])  # type: ignore[arg-type]
     if amount <= 0.0:
         result.update(dict.fromkeys(names, LackingError((), "no current flows at the hottest site")))
         return
     result["full_run_min"] = scene.capacity_Ah / amount * 60.0
-    result["trips_in_full_run"] = course.trips_in_full or bool(result["trips"] and course.trip_s is None)
-    result["hottest_in_full_run_degC"] = course.hottest_in_full_degC
+    at_once = bool(result["trips"]) and isnan(float(course.trip_s[number]))
+    result["trips_in_full_run"] = bool(course.trips_in_full[number]) or at_once
+    result["hottest_in_full_run_degC"] = float(course.hottest_in_full_degC[number])

@@ -7,23 +7,18 @@ Validity: the release is safe below one power and unsafe above it; steps as a pe
 Source: bisection, any text on numerical methods, on the forward run itself; our own.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from math import floor
-from typing import TYPE_CHECKING
 
 from bmslint.facts.corners import AHEAD
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.names import unit_of
 from bmslint.facts.pack import NOMINAL, Corner
 from bmslint.facts.quantity import Missing, Quantity, Value
-from bmslint.facts.scene import Scene, ambient_scene, heated_scene
+from bmslint.facts.scene import Heater, Scene, ambient_scene, heated_scene
 from bmslint.facts.sensors import Deciding, Sensor
-from bmslint.facts.warmup import begin
 from bmslint.limits import allowed_current_A
-
-if TYPE_CHECKING:
-    from bmslint.facts.loop import Heater
 
 # Powers tried, as parts of the rated one: no heater is built outside a fiftieth to four times of its power.
 WEAKEST, STRONGEST, STEP = 0.02, 4.0, 1.25
@@ -66,28 +61,29 @@ def inverse(inputs: Inputs, name: str) -> Quantity | Missing:
     )  # fmt: skip
 
 
-def coldest_at_release(scene: Scene, corner: Corner) -> float | None:
+def coldest_at_release(scene: Scene, corners: Sequence[Corner]) -> list[float | None]:
     """Run a warm-up up to the release.
 
     Args:
-        scene: what the run needs.
-        corner: which end of its range each property takes.
+        scene: what the runs need.
+        corners: which end of its range each property takes in each run.
 
     Returns:
-        The coldest point then (degC); None if charging is never released.
+        For each run the coldest point then (degC); None if charging is never released.
     """
     from bmslint.facts.loop import until_release
+    from bmslint.facts.runs import Runs
 
-    loop = begin(scene, corner)
-    if not until_release(loop, scene.horizon_s):
-        return None
-    return float(loop.block.field(loop.state).min()) + loop.around.start_degC
+    runs = Runs([(scene, corner) for corner in corners])
+    released = until_release(runs)
+    field = runs.block.field(runs.state).reshape(len(corners), -1)
+    coldest = field.min(axis=1) + runs.start_degC
+    return [degC if there else None for degC, there in zip(coldest.tolist(), released.tolist(), strict=True)]
 
 
-def _safe(scene: Scene, corner: Corner, least_degC: float) -> bool:
-    """Whether charging is released, and every cell is then warm enough."""
-    cold = coldest_at_release(scene, corner)
-    return cold is not None and cold >= least_degC
+def _safe(scene: Scene, corners: Sequence[Corner], least_degC: float) -> bool:
+    """Whether at all corners charging is released, and every cell is then warm enough."""
+    return all(cold is not None and cold >= least_degC for cold in coldest_at_release(scene, corners))
 
 
 def _least(scene: Scene) -> float:
@@ -102,7 +98,7 @@ def _with_power(scene: Scene, part: float) -> Scene:
     if build is None:
         raise LackingError((), "the pack has no heater")
 
-    def weaker(corner: Corner) -> "Heater":
+    def weaker(corner: Corner) -> Heater:
         heater = build(corner)
         return replace(heater, film_W_per_m2=heater.film_W_per_m2 * part)
 
@@ -114,7 +110,7 @@ def _largest_part(scene: Scene, corner: Corner) -> float:
     least = _least(scene)
 
     def safe(part: float) -> bool:
-        return _safe(_with_power(scene, part), corner, least)
+        return _safe(_with_power(scene, part), [corner], least)
 
     low = high = 1.0
     if safe(1.0):
@@ -150,8 +146,7 @@ def _bearable(scene: Scene) -> tuple[float, float]:
     if isinstance(cells, LackingError):
         raise cells
     found = []
-    for corner in (NOMINAL, AHEAD):
-        cold = coldest_at_release(scene, corner)
+    for cold in coldest_at_release(scene, (NOMINAL, AHEAD)):
         if cold is None:
             raise LackingError((), "charging never resumes in this run")
         found.append(allowed_current_A(cells.allowed, cold) * cells.parallel)
@@ -179,7 +174,7 @@ def _places(scene: Scene) -> tuple[str, str]:
             cell=0,
         )
         release = replace(scene.release, deciding=Deciding(scene.release.deciding.path, (moved,), "lowest"))
-        if all(_safe(replace(scene, release=release), corner, least) for corner in (NOMINAL, AHEAD)):
+        if _safe(replace(scene, release=release), (NOMINAL, AHEAD), least):
             where = {"between_cells": position, "cell_face": face}.get(place, "")
             fitting.append(f"{place} ({where})" if where else place)
     told = ", ".join(fitting) or "none of them"

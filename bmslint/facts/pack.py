@@ -11,27 +11,14 @@ Source: Perrins, McKenzie and McPhedran for the array, resistances in series for
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from bmslint.facts.inputs import Inputs, LackingError, Property, Side, exact
 from bmslint.physics.round_cells import SQUARE_FILL, square_array_W_per_mK
 from bmslint.physics.surfaces import radiation_W_per_m2K, series_W_per_m2K
 
-if TYPE_CHECKING:
-    from bmslint.physics.conduction import Axis, Block
-
 OUTER = {"ends": ("x_low", "x_high"), "sides": ("y_low", "y_high"), "top": ("z_high",), "bottom": ("z_low",)}
 """The faces of the block by the format's names."""
 
-# Volumes along x, y and z that the whole block is cut into, and the fewest and most in one cell; in the
-# outermost cells along x, where a film heats across the poorly conducting thickness, at least ENDS,
-# and with films between all cells never fewer than BETWEEN_FILMS. Against a cut two to three times finer
-# a block under 500 W/m2 differs by 0.3 K at most (tests/physics/test_grid.py).
-WANTED = (24, 10, 10)
-FEWEST, MOST, ENDS, BETWEEN_FILMS = (3, 2, 2), 12, 8, 8
-# Cells in a row beyond which one volume in each but the outermost is enough, and volumes beyond which the
-# row is taken as one body with the same resistance.
-LONG_ROW, LARGEST_AXIS = 40, 128
 # Still air at 0 degC between round cells (W/(m K), U.S. Standard Atmosphere, 1976), and how well two
 # facing sleeves of emissivity 0.9 exchange radiation (1 / (2 / 0.9 - 1)).
 STILL_AIR_W_PER_MK, FACING_EMISSIVITY = 0.0244, 0.82
@@ -123,70 +110,13 @@ class Pack:
         """Conductance from the film to the cell (W/(m2 K))."""
         return 1.0 / self.film_contact.at(corner.film_contact)
 
-    def drive(self, name: str, face: str, corner: Corner) -> float:
-        """Flux that a drive puts on a face (W/m2): `heater` for 1 W/m2 of film, `air` and `floor` for 1 K."""
-        if name == "heater":
-            if not self.has_film(face):
-                return 0.0
-            to_cell = self.film_W_per_m2K(corner)
-            return to_cell / (to_cell + self.loss_W_per_m2K(face, corner.loss))
-        on_floor = self.floor_contact and face == "z_low"
-        return self.effective_W_per_m2K(face, corner) if on_floor == (name == "floor") else 0.0
-
     def heat_J_per_m3K(self, corner: Corner) -> float:
         """Heat that a volume takes up (J/(m3 K))."""
         return self.density.at(corner.specific_heat) * self.specific_heat.at(corner.specific_heat)
 
-    def axes(self, corner: Corner) -> tuple["Axis", "Axis", "Axis"]:
-        """Build the three axes of the block at a corner."""
-        from bmslint.physics.conduction import FACES, Axis, homogenised
 
-        through, along = self.through.at(corner.through), self.along.at(corner.along)
-        conductivities = (through, through if self.radius_m else along, along)
-        contact = self.contact.at(corner.contact)
-        built = []
-        for number in range(3):
-            cells, ends = self.counts[number], 0
-            fewest = FEWEST[number] if cells <= LONG_ROW else 1
-            if number == 0 and self.between:
-                fewest = BETWEEN_FILMS
-            volumes = min(max(round(WANTED[number] / cells), fewest), MOST)
-            if number == 0 and not self.between:
-                ends = ENDS if cells == 1 else max(volumes, ENDS)
-            low, high = (
-                self.effective_W_per_m2K(face, corner) for face in FACES[2 * number : 2 * number + 2]
-            )
-            axis = Axis(
-                cells=cells,
-                length_m=self.lengths_m[number],
-                conductivity_W_per_mK=conductivities[number],
-                contact_m2K_per_W=contact,
-                low_W_per_m2K=low,
-                high_W_per_m2K=high,
-                volumes=volumes,
-                ends=ends,
-            )
-            built.append(homogenised(axis, LARGEST_AXIS))
-        return built[0], built[1], built[2]
-
-    def block(self, corner: Corner, drives: tuple[str, ...]) -> "Block":
-        """Build the conduction model at a corner, for the named drives."""
-        from bmslint.physics.conduction import BETWEEN, FACES, INSIDE, Block
-
-        weights: dict[str, dict[str, float]] = {}
-        axes = self.axes(corner)
-        for name in drives:
-            if name == INSIDE:
-                weights[name] = {INSIDE: 1.0}
-                continue
-            weights[name] = {face: flux for face in FACES if (flux := self.drive(name, face, corner)) > 0.0}
-            if name == "heater" and self.between:
-                if axes[0].cells > 1:
-                    weights[name][BETWEEN] = 1.0
-                else:
-                    # A row taken as one body has no planes left: their films warm it throughout.
-                    weights[name][INSIDE] = (self.counts[0] - 1) / self.size_m[0]
-        return Block(axes, self.heat_J_per_m3K(corner), weights)
+Case = tuple[Pack, Corner]
+"""A pack at a corner of its ranges."""
 
 
 def _dimensions(inputs: Inputs) -> tuple[tuple[float, float, float], float]:

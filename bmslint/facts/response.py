@@ -22,13 +22,13 @@ from typing import TYPE_CHECKING, Any, Literal, NamedTuple
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.pack import NOMINAL, Corner
 from bmslint.facts.quantity import Missing
-from bmslint.facts.scene import Scene, ambient_scene, heated_scene
+from bmslint.facts.scene import Release, Scene, ambient_scene, heated_scene
 from bmslint.facts.sensors import Deciding, Sensor
 from bmslint.limits import Limits
 
 if TYPE_CHECKING:
-    from bmslint.facts.loop import Loop
-    from bmslint.physics.conduction import Array
+    from bmslint.facts.runs import Runs
+    from bmslint.physics.axis import Array
 
 Run = Literal["heated_warmup", "ambient_warmup"]
 
@@ -38,6 +38,8 @@ NEVER_DEGC = 1e9
 REACHED_K = 1e-3
 # Instants that a run is looked at: about so many in all, and in one stretch between two switches.
 LOOKED_AT, FEWEST, MOST = 4000, 10, 160
+# The first of them after a switch (s).
+FIRST_S = 2.0
 # By how much the coldest point at a release may be wrong through straight lines between instants that are
 # kept (K), and differences of a reading below which nothing is gained (K).
 TOLERANCE_K, UNSEEN_K = 0.02, 5e-4
@@ -187,18 +189,18 @@ def _moved(pattern: Sensor, place: Place) -> Sensor:
 
 
 def _followed(scene: Scene, run: Run, corner: Corner) -> Response:
-    from bmslint.facts.loop import Release, until_release
-    from bmslint.facts.warmup import begin
+    from bmslint.facts.loop import until_release
+    from bmslint.facts.runs import Runs
 
     release = scene.release
     places = _places(scene)
     tried = [_moved(release.deciding.sensors[0], place) for place in places]
     every = Deciding(release.deciding.path, (*release.deciding.sensors, *tried), "lowest")
     endless = replace(scene, release=Release(every, NEVER_DEGC, NEVER_DEGC, 0.0))
-    loop = begin(endless, corner)
-    until_release(loop, scene.horizon_s)
+    runs = Runs([(endless, corner)])
+    until_release(runs)
     deciding = [release.deciding, *(Deciding(each.name, (each,), "lowest") for each in tried)]
-    times, coldest, readings = _read(loop, deciding)
+    times, coldest, readings = _read(runs, deciding)
     kept = _kept(times, coldest, readings)
     return Response(
         run=run,
@@ -212,28 +214,30 @@ def _followed(scene: Scene, run: Run, corner: Corner) -> Response:
         times_s=tuple(times[kept].tolist()),
         coldest_degC=tuple(coldest[kept].tolist()),
         readings_degC=tuple(tuple(each) for each in readings[:, kept].tolist()),
-        chatters=loop.chatters,
+        chatters=bool(runs.chatters[0]),
     )
 
 
-def _read(loop: "Loop", deciding: Sequence[Deciding]) -> "tuple[Array, Array, Array]":
+def _read(runs: "Runs", deciding: Sequence[Deciding]) -> "tuple[Array, Array, Array]":
     """Read a run at many instants: times (s), coldest point and every reading (degC), readings by row."""
     import numpy as np
 
-    from bmslint.facts.loop import looks
+    from bmslint.physics.history import Left
 
-    number = min(max(LOOKED_AT // len(loop.stretches), FEWEST), MOST)
+    number = min(max(LOOKED_AT // len(runs.stretches), FEWEST), MOST)
     times, coldest, readings = [], [], []
-    for stretch in loop.stretches:
-        if stretch.length_s <= 0.0:
+    combined = [runs.reading([each]) for each in deciding]
+    for stretch in runs.stretches:
+        start, length = float(stretch.start_s[0]), float(stretch.length_s[0])
+        if length <= 0.0:
             continue
         # Fine at first, where everything moves, and everywhere fine enough for a slow rise.
-        early, late = looks(stretch.length_s), np.linspace(0.0, stretch.length_s, number)
+        early, late = np.geomspace(min(FIRST_S, length / 2), length, 40), np.linspace(0.0, length, number)
         since = np.unique(np.concatenate((early[:: max(80 // number, 1)], late)))
-        reports = stretch.segment.reports(since)
-        times.append(stretch.start_s + since)
-        coldest.append(loop.coldest(reports))
-        readings.append(np.array([loop.decided(each, reports) for each in deciding]))
+        reports = stretch.segment.reports(Left.at(runs.probes, since[None]))
+        times.append(start + since)
+        coldest.append(runs.coldest(reports)[0])
+        readings.append(np.array([each(reports)[0] for each in combined]))
     joined, first = np.unique(np.concatenate(times), return_index=True)
     return joined, np.concatenate(coldest)[first], np.concatenate(readings, axis=1)[:, first]
 

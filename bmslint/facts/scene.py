@@ -13,9 +13,39 @@ from bmslint.facts.shelf import Shelf
 
 if TYPE_CHECKING:
     from bmslint.facts.charging import Cells, ChargeCurrent
-    from bmslint.facts.loop import Heater, Release, Surroundings
 
 Kind = TypeVar("Kind")
+
+
+@dataclass(frozen=True)
+class Heater:
+    """The heater's own settings: on and off (degC of its readings), film power density, limits."""
+
+    deciding: Deciding
+    on_below_degC: float
+    off_above_degC: float
+    film_W_per_m2: float
+    most_on_s: float
+    cutout_degC: float
+
+
+@dataclass(frozen=True)
+class Release:
+    """When charging is inhibited and released (degC of its readings), and how long the release waits."""
+
+    deciding: Deciding
+    inhibit_below_degC: float
+    release_above_degC: float
+    wait_s: float
+
+
+@dataclass(frozen=True)
+class Surroundings:
+    """Where the pack stands: soaked start, then air and floor (degC)."""
+
+    start_degC: float
+    air_degC: float
+    floor_degC: float
 
 
 @dataclass(frozen=True)
@@ -23,9 +53,9 @@ class Scene:
     """Everything that one warm-up needs, read once and used at every corner."""
 
     pack: Pack
-    around: "Surroundings"
-    release: "Release"
-    heater: Callable[[Corner], "Heater"] | None
+    around: Surroundings
+    release: Release
+    heater: Callable[[Corner], Heater] | None
     heater_W: Property | None
     lag: dict[Side, float]
     least_degC: float | LackingError
@@ -34,15 +64,6 @@ class Scene:
     pack_Wh: float | LackingError
     horizon_s: float
     shelf: Shelf = field(default_factory=Shelf, compare=False, repr=False)
-
-    def sensors(self, heater: "Heater | None") -> list[Deciding]:
-        """Give every group of sensors that decides something in the run."""
-        groups = [self.release.deciding]
-        if heater is not None:
-            groups.append(heater.deciding)
-        if not isinstance(self.current, LackingError) and self.current.deciding is not None:
-            groups.append(self.current.deciding)
-        return groups
 
 
 RELEASE_NEEDS = (
@@ -66,11 +87,12 @@ HEATED_NEEDS = (
 HEATED_HORIZON_S, AMBIENT_HORIZON_S = 48 * 3600.0, 14 * 86400.0
 
 
-def heated_scene(inputs: Inputs) -> Scene:
+def heated_scene(inputs: Inputs, shelf: Shelf | None = None) -> Scene:
     """Read the heated warm-up: soaked at the coldest site temperature, charger present.
 
     Args:
         inputs: the settings.
+        shelf: keeps what runs of this file share.
 
     Returns:
         The scene.
@@ -80,16 +102,19 @@ def heated_scene(inputs: Inputs) -> Scene:
     """
     if inputs.find("heater") == "none":
         raise LackingError((), "the pack has no heater")
-    coldest = start_of(inputs, HEATED_NEEDS)
+    shelf = shelf or Shelf()
+    coldest = start_of(inputs, HEATED_NEEDS, shelf)
     floor = inputs.find("site.floor_degC")
-    return read_scene(inputs, coldest, coldest, coldest if floor is None else floor, HEATED_HORIZON_S)
+    floor = coldest if floor is None else floor
+    return read_scene(inputs, coldest, coldest, floor, HEATED_HORIZON_S, shelf)
 
 
-def ambient_scene(inputs: Inputs) -> Scene:
+def ambient_scene(inputs: Inputs, shelf: Shelf | None = None) -> Scene:
     """Read the warm-up without a heater: soaked cold, then brought into warmer air.
 
     Args:
         inputs: the settings.
+        shelf: keeps what runs of this file share.
 
     Returns:
         The scene.
@@ -97,22 +122,24 @@ def ambient_scene(inputs: Inputs) -> Scene:
     Raises:
         LackingError: the pack is never brought into warmer air, or something needed is not described.
     """
-    coldest = start_of(inputs, AMBIENT_NEEDS)
+    shelf = shelf or Shelf()
+    coldest = start_of(inputs, AMBIENT_NEEDS, shelf)
     (air,) = inputs.need("site.warms_to_degC")
     if air == "none":
         raise LackingError((), "the pack is never brought into warmer air")
     if air <= coldest:
         told = "the air it is brought into is no warmer than the site at its coldest"
         raise LackingError(("site.warms_to_degC",), told)
-    return read_scene(inputs, coldest, air, air, AMBIENT_HORIZON_S)
+    return read_scene(inputs, coldest, air, air, AMBIENT_HORIZON_S, shelf)
 
 
-def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
+def start_of(inputs: Inputs, paths: tuple[str, ...], shelf: Shelf) -> float:
     """Hold that everything needed is described.
 
     Args:
         inputs: the settings.
         paths: what the run needs.
+        shelf: keeps what runs of this file share.
 
     Returns:
         The coldest site temperature, at which the pack is soaked (degC).
@@ -126,7 +153,7 @@ def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
     if isinstance(cold, dict) and cold.get("release_above_degC", inf) < cold.get("inhibit_below_degC", -inf):
         raise LackingError((), "charging is released below the reading that inhibits it")
     lacking: list[str] = []
-    for attempt in (lambda: inputs.need(*paths), lambda: describe(inputs)):
+    for attempt in (lambda: inputs.need(*paths), lambda: shelf.read(inputs, describe)):
         try:
             attempt()
         except LackingError as error:
@@ -136,15 +163,20 @@ def start_of(inputs: Inputs, paths: tuple[str, ...]) -> float:
     return float(inputs.find("site.coldest_degC"))
 
 
-def _attempt(read: Callable[[Inputs], Kind], inputs: Inputs) -> "Kind | LackingError":
+def _attempt(shelf: Shelf, inputs: Inputs, read: Callable[[Inputs], Kind]) -> "Kind | LackingError":
     try:
-        return read(inputs)
+        return shelf.read(inputs, read)
     except LackingError as error:
         return error
 
 
 def read_scene(
-    inputs: Inputs, start_degC: float, air_degC: float, floor_degC: float, horizon_s: float
+    inputs: Inputs,
+    start_degC: float,
+    air_degC: float,
+    floor_degC: float,
+    horizon_s: float,
+    shelf: Shelf | None = None,
 ) -> Scene:
     """Read everything that a warm-up needs.
 
@@ -155,6 +187,7 @@ def read_scene(
             is left out.
         floor_degC: temperature of the floor during the run (degC).
         horizon_s: time after which a run is given up (s).
+        shelf: keeps what runs of this file share.
 
     Returns:
         The scene.
@@ -163,19 +196,19 @@ def read_scene(
         LackingError: something needed is not described.
     """
     from bmslint.facts.charging import charge_current, meeting
-    from bmslint.facts.loop import Release, Surroundings
 
+    shelf = shelf or Shelf()
     cold = inputs.find("protection.charge_cold")
     lag = inputs.default("sensor_lag_s")
-    pack = describe(inputs)
+    pack = shelf.read(inputs, describe)
     least = inputs.limits.data.get("charge_degC", {}).get("min")
     needed = inputs.limits.missing.get("charge_degC.min", ())
-    group = deciding(inputs, "protection.charge_cold")
+    group = shelf.read(inputs, deciding, "protection.charge_cold")
     if prod(pack.counts) == 1:
         alone = tuple(f"sensors.{each.name}.place" for each in group.sensors if each.place == "between_cells")
         if alone:
             raise LackingError(alone, "a pack of one cell has no place between cells")
-    heater, power = (None, None) if air_degC > start_degC else _heater(inputs, pack)
+    heater, power = (None, None) if air_degC > start_degC else _heater(inputs, pack, shelf)
     return Scene(
         pack=pack,
         around=Surroundings(start_degC, air_degC, floor_degC),
@@ -191,10 +224,11 @@ def read_scene(
         least_degC=LackingError(needed, "not known: the lowest charge temperature")
         if least is None
         else least,
-        current=_attempt(charge_current, inputs),
-        cells=_attempt(meeting, inputs),
-        pack_Wh=_attempt(energy_Wh, inputs),
+        current=_attempt(shelf, inputs, charge_current),
+        cells=_attempt(shelf, inputs, meeting),
+        pack_Wh=_attempt(shelf, inputs, energy_Wh),
         horizon_s=horizon_s,
+        shelf=shelf,
     )
 
 
@@ -217,19 +251,17 @@ def heater_power(inputs: Inputs) -> Property:
     return Property(rated * max(1 + low / 100, 0.0), rated, rated * (1 + high / 100), "declared")
 
 
-def _heater(inputs: Inputs, pack: Pack) -> tuple[Callable[[Corner], "Heater"], Property]:
+def _heater(inputs: Inputs, pack: Pack, shelf: Shelf) -> tuple[Callable[[Corner], Heater], Property]:
     """Read the heater, and how to build it at a corner."""
-    from bmslint.facts.loop import Heater
-
     entry = inputs.find("heater")
     if pack.heated_m2 <= 0.0:
         raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
     power = heater_power(inputs)
-    decides = deciding(inputs, "heater")
+    decides = shelf.read(inputs, deciding, "heater")
     most_min = entry.get("max_on_min")
     cutout = entry.get("cutout_degC")
 
-    def build(corner: Corner) -> "Heater":
+    def build(corner: Corner) -> Heater:
         return Heater(
             deciding=decides,
             on_below_degC=entry["on_below_degC"],

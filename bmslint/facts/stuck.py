@@ -4,22 +4,25 @@ Validity: the heater never ends, and nothing but the surroundings cools.
 Source: the steady state of `physics.conduction`, and a balance at the film; our own arrangement.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from math import inf
 from typing import TYPE_CHECKING
 
 from bmslint.facts.inputs import Inputs, LackingError, Property, Side
 from bmslint.facts.names import FACT_NAMES
-from bmslint.facts.pack import NOMINAL, OUTER, Corner, Pack
+from bmslint.facts.pack import NOMINAL, OUTER, Case, Corner, Pack
 from bmslint.facts.quantity import Group, Missing
 from bmslint.facts.scene import heater_power
-from bmslint.facts.sensors import Placing
 from bmslint.facts.shelf import Shelf
 from bmslint.facts.soaked import SETTLED, Result, Worse, lags, pack_and, ranged
 
 if TYPE_CHECKING:
-    from bmslint.physics.conduction import Array, Block
-    from bmslint.physics.history import Segment
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from bmslint.physics.axis import Array
+    from bmslint.physics.conduction import Block
 
 MILD_DEGC = 20.0
 # Much power, little loss and poor conduction make film and surface hot, and the other way round.
@@ -54,11 +57,17 @@ class Scene:
 
 @dataclass(frozen=True)
 class Spot:
-    """The hottest place of the cells' surface: the row of what lies behind it, itself and its film (K)."""
+    """The hottest place of the cells' surface in each run.
+
+    Args:
+        row: what reads the volume behind it, shape (runs, modes).
+        surface_K: the place itself (K), shape (runs,).
+        film_K: the film above it (K), shape (runs,).
+    """
 
     row: "Array"
-    surface_K: float
-    film_K: float
+    surface_K: "Array"
+    film_K: "Array"
 
 
 def heater_stuck_on(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
@@ -75,7 +84,7 @@ def heater_stuck_on(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
     try:
         if inputs.find("heater") == "none":
             raise LackingError((), "the pack has no heater")
-        pack = pack_and(inputs, "site.hottest_degC", "heater.power_W", "heater.faces")
+        pack = pack_and(inputs, shelf, "site.hottest_degC", "heater.power_W", "heater.faces")
         if pack.heated_m2 <= 0.0:
             raise LackingError(("heater.faces",), "the heater lies on no face that this layout has")
     except LackingError as error:
@@ -97,139 +106,154 @@ def heater_stuck_on(inputs: Inputs, shelf: Shelf, whole: bool) -> Group:
         starts={"": float(inputs.find("site.hottest_degC")), "mild_": MILD_DEGC},
         lag=lags(inputs),
     )  # fmt: skip
-    corners = CORNERS + FAVOURABLE * whole
-    return ranged("heater_stuck_on", [run(scene, corner, shelf) for corner in corners], WORSE, inputs)
+    return ranged("heater_stuck_on", run(scene, CORNERS + FAVOURABLE * whole, shelf), WORSE, inputs)
 
 
-def run(scene: Scene, corner: Corner, shelf: Shelf) -> Result:
-    """Leave the heater on at a corner and name what comes of it."""
+def run(scene: Scene, corners: Sequence[Corner], shelf: Shelf) -> list[Result]:
+    """Leave the heater on at some corners and name what comes of it, for each."""
     import numpy as np
 
-    from bmslint.physics.history import Probe, Probes, Segment
-
-    pack, block = scene.pack, shelf.block(scene.pack, corner)
-    flux = scene.power_W.at(corner.power) / pack.heated_m2
-    steady = block.steady({"heater": 1.0})
-    spot = hottest_spot(pack, block, corner, steady, 1.0)
-    placing = Placing(pack, block, corner, scene.lag)
-    at_spot = Probe(spot.row, {"heater": spot.surface_K - float(spot.row @ steady)}, 0.0)
-    surface_K, film_K = spot.surface_K * flux, spot.film_K * flux
-    probes = Probes([at_spot, placing.film()], block)
-    segment = Segment(block, probes, block.rest(), np.zeros(2), {"heater": flux})
-    rises = Rises(segment)
-    result: Result = {}
-    for prefix, start in scene.starts.items():
-        result[f"{prefix}hottest_surface_degC"] = start + surface_K
-        result[f"{prefix}hottest_film_degC"] = start + film_K
-        limit = scene.limit_degC
-        result[f"{prefix}hours_to_cell_limit"] = (
-            limit if isinstance(limit, LackingError) else rises.hours(0, limit - start)
-        )
-        ends, with_cutout = _cut_out(scene, rises, corner, start, flux)
-        result[f"{prefix}cutout_ends_it"] = ends
-        result[f"{prefix}hottest_surface_with_cutout_degC"] = (
-            start + surface_K if with_cutout is None else with_cutout
-        )
-    return result
+    # Each start is a run of its own at each corner.
+    prefixes = [prefix for prefix in scene.starts for _ in corners]
+    start = np.array([scene.starts[prefix] for prefix in prefixes])
+    cases = [(scene.pack, corner) for corner in (*corners,) * len(scene.starts)]
+    flux = np.array([scene.power_W.at(corner.power) for _, corner in cases]) / scene.pack.heated_m2
+    block = shelf.block(cases)
+    spot = hottest_spot(cases, block, block.steady({"heater": 1.0}), np.ones(len(cases)))
+    rises = Rises(cases, block, spot, shelf, flux)
+    limit: Sequence[float | LackingError] = [scene.limit_degC] * len(cases)
+    if not isinstance(scene.limit_degC, LackingError):
+        limit = rises.hours(0, scene.limit_degC - start)
+    ends, with_cutout = _cut_out(scene, rises, start, flux, start + spot.surface_K * flux)
+    results: list[Result] = [{} for _ in corners]
+    for number, prefix in enumerate(prefixes):
+        results[number % len(corners)] |= {
+            f"{prefix}hottest_surface_degC": float((start + spot.surface_K * flux)[number]),
+            f"{prefix}hottest_film_degC": float((start + spot.film_K * flux)[number]),
+            f"{prefix}hours_to_cell_limit": limit[number],
+            f"{prefix}cutout_ends_it": ends[number],
+            f"{prefix}hottest_surface_with_cutout_degC": with_cutout[number],
+        }
+    return results
 
 
-def hottest_spot(pack: Pack, block: "Block", corner: Corner, state: "Array", flux_W_per_m2: float) -> Spot:
-    """Find the hottest place under the films.
+def hottest_spot(cases: Sequence[Case], block: "Block", states: "Array", flux_W_per_m2: "Array") -> Spot:
+    """Find the hottest place under the films in each run.
 
     Args:
-        pack: the pack.
-        block: its block at the corner.
-        corner: which end of its range each property takes.
-        state: modal amplitudes (K), shape (modes,).
-        flux_W_per_m2: power density of the film (W/m2).
+        cases: the pack of each run, and which end of its range each property takes.
+        block: their stack of blocks.
+        states: modal amplitudes (K), shape (runs, modes).
+        flux_W_per_m2: power density of the film (W/m2), shape (runs,).
 
     Returns:
-        The place. All surroundings are at the start temperature.
+        The places. All surroundings are at the start temperature.
     """
     import numpy as np
 
+    from bmslint.facts.blocks import film_W_per_m2K, outside
     from bmslint.physics.conduction import FACES
 
-    field = block.full_field(state)
+    pack, field = cases[0][0], block.full_field(states)
     found: list[Spot] = []
-    to_cell = pack.film_W_per_m2K(corner)
+    to_cell, faces = film_W_per_m2K(cases), outside(cases)
     for face in (face for name in pack.heated for face in OUTER[name]):
         number, high = divmod(FACES.index(face), 2)
         if high and block.alike[number]:
             continue
         axis = block.axes[number]
-        layer = np.take(field, -1 if high else 0, axis=number)
-        at = [int(part) for part in np.unravel_index(int(layer.argmax()), layer.shape)]
-        at.insert(number, axis.count - 1 if high else 0)
-        row = block.points(([at[0]], [at[1]], [at[2]]))[0]
-        into = flux_W_per_m2 * pack.drive("heater", face, corner)
-        surface = float(block.surface(float(layer.max()), face, into))
-        outward = pack.loss_W_per_m2K(face, corner.loss)
+        layer = np.take(field, -1 if high else 0, axis=number + 1)
+        warmest, at = _warmest(layer)
+        at.insert(number, np.full(len(cases), axis.count - 1 if high else 0))
+        surface = np.asarray(block.surface(warmest, face, flux_W_per_m2 * faces[face].drives["heater"]))
+        outward = faces[face].loss_W_per_m2K
         film = (flux_W_per_m2 + to_cell * surface) / (to_cell + outward)
         inward = axis.half_W_per_m2K / (axis.half_W_per_m2K + axis.conductance_W_per_m2K(bool(high)))
-        found.append(Spot(row * inward, surface, film))
+        found.append(Spot(block.spots(at) * inward[:, None], surface, film))
     if pack.between:
         found.append(_between(block, field, flux_W_per_m2))
-    return max(found, key=lambda spot: spot.surface_K)
+    best, every = np.argmax([spot.surface_K for spot in found], axis=0), np.arange(len(cases))
+    return Spot(
+        np.stack([spot.row for spot in found])[best, every],
+        np.stack([spot.surface_K for spot in found])[best, every],
+        np.stack([spot.film_K for spot in found])[best, every],
+    )
 
 
-def _between(block: "Block", field: "Array", flux_W_per_m2: float) -> Spot:
-    """Find the hottest place between two cells with a film in the gap; half its heat goes either way."""
+def _warmest(field: "Array") -> "tuple[Array, list[NDArray[np.int64]]]":
+    """Give the highest temperature in each run, and where it is along each further axis of the field."""
     import numpy as np
 
+    flat = field.reshape(len(field), -1)
+    at = flat.argmax(axis=1)
+    return flat[np.arange(len(flat)), at], list(np.unravel_index(at, field.shape[1:]))
+
+
+def _between(block: "Block", field: "Array", flux_W_per_m2: "Array") -> Spot:
+    """Find the hottest place between two cells with a film in the gap; half its heat goes either way."""
     axis = block.axes[0]
     if axis.cells == 1:
         # A row taken as one body has no gaps left: its hottest volume stands for the cells beside one.
-        at = np.unravel_index(int(field.argmax()), field.shape)
-        row = block.points(([int(at[0])], [int(at[1])], [int(at[2])]))[0]
-        return Spot(row, float(field.max()), float(field.max()))
+        warmest, at = _warmest(field)
+        return Spot(block.spots(at), warmest, warmest)
     planes = axis.planes()
-    layers = (field[planes] + field[planes + 1]) / 2.0
-    at = np.unravel_index(int(layers.argmax()), layers.shape)
-    plane = int(planes[at[0]])
-    row = block.points(([plane, plane + 1], [int(at[1])], [int(at[2])])).mean(axis=0)
-    warmest = float(layers.max())
-    surface = warmest + 0.5 * flux_W_per_m2 / float(axis.halves_W_per_m2K[plane])
+    warmest, (plane, *at) = _warmest((field[:, planes] + field[:, planes + 1]) / 2.0)
+    before = planes[plane]
+    row = (block.spots([before, *at]) + block.spots([before + 1, *at])) / 2.0
+    # All inner volumes are cut alike.
+    surface = warmest + 0.5 * flux_W_per_m2 / axis.halves_W_per_m2K[:, planes[0]]
     return Spot(row, surface, surface + 0.25 * flux_W_per_m2 * axis.contact_m2K_per_W)
 
 
 class Rises:
-    """What two probes, of the hottest spot and of the film, report over a stretch (K above the start)."""
+    """What the hottest spot and the film rise to while the heater is on, in each run (K above the start)."""
 
-    def __init__(self, segment: "Segment") -> None:
-        from bmslint.facts.loop import looks
+    def __init__(
+        self, cases: Sequence[Case], block: "Block", spot: Spot, shelf: Shelf, flux_W_per_m2: "Array"
+    ) -> None:
+        from bmslint.physics.history import Left, Probe, Probes, Segment
 
-        self.segment = segment
-        self._times = looks(SETTLED / float(segment.block.rates.min()))
-        self._seen = segment.reports(self._times)
+        self.cases = cases
+        above = spot.surface_K - (spot.row * block.steady({"heater": 1.0})).sum(axis=-1)
+        film = shelf.places(cases, True)[0]
+        probes = Probes([Probe(spot.row, {"heater": above}, 0.0), film], block)
+        self.segment = Segment(block, probes, block.rest(), probes.rest(), {"heater": flux_W_per_m2})
+        until_s = SETTLED / block.rates.min(axis=-1)
+        self._looks = Left.looks(probes, float(until_s.max())).ending(probes, until_s)
 
-    def hours(self, column: int, rise_K: float) -> float | LackingError:
-        """Give when a probe has risen by so much (h)."""
-        from bmslint.physics.history import first_time
+    def hours(self, column: int, rise_K: "Array") -> list[float | LackingError]:
+        """Give when the spot (0) or the film (1) has risen by so much (h), in each run."""
 
-        def margin(at: "Array") -> "Array":
-            reports = self._seen if at is self._times else self.segment.reports(at)
-            return reports[:, column] - rise_K
+        def margin(reports: "Array", _: "Array") -> "Array":
+            return reports[:, column] - rise_K[:, None]
 
-        seconds = first_time(margin, self._times)
-        if seconds is None:
-            return LackingError((), "it never becomes so hot")
-        return seconds / 3600.0
+        found = self.segment.first(margin, self._looks)
+        never = LackingError((), "it never becomes so hot")
+        return [
+            seconds / 3600.0 if reached else never
+            for seconds, reached in zip(found.seconds.tolist(), found.reached.tolist(), strict=True)
+        ]
 
 
 def _cut_out(
-    scene: Scene, rises: Rises, corner: Corner, start_degC: float, flux_W_per_m2: float
-) -> tuple[bool | LackingError, float | LackingError | None]:
-    """Give whether the cut-out opens, and the hottest surface until then (degC); None where it stays shut.
+    scene: Scene, rises: Rises, start_degC: "Array", flux_W_per_m2: "Array", without_degC: "Array"
+) -> tuple[Sequence[bool | LackingError], Sequence[float | LackingError]]:
+    """Give whether the cut-out opens, and the hottest surface until then (degC), in each run.
 
     A cut-out that closes again opens at the same film temperature, so the surface beside it becomes no
     hotter; it sits in the middle of the film's first face.
     """
+    import numpy as np
+
     if isinstance(scene.cutout_degC, LackingError):
-        return scene.cutout_degC, scene.cutout_degC
+        return [scene.cutout_degC] * len(start_degC), [scene.cutout_degC] * len(start_degC)
     hours = rises.hours(1, scene.cutout_degC - start_degC)
-    if isinstance(hours, LackingError):
-        return False, None
-    state = rises.segment.states(hours * 3600.0)
-    spot = hottest_spot(scene.pack, rises.segment.block, corner, state, flux_W_per_m2)
-    return True, start_degC + (spot.surface_K if hours > 0.0 else 0.0)
+    opens_s = np.array([-1.0 if isinstance(each, LackingError) else each * 3600.0 for each in hours])
+    ends = opens_s >= 0.0
+    surface = without_degC
+    if ends.any():
+        states = rises.segment.states(np.maximum(opens_s, 0.0))
+        spot = hottest_spot(rises.cases, rises.segment.block, states, flux_W_per_m2)
+        there = start_degC + np.where(opens_s > 0.0, spot.surface_K, 0.0)
+        surface = np.where(ends, there, without_degC)
+    return ends.tolist(), surface.tolist()

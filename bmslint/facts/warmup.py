@@ -4,8 +4,7 @@ Validity: soaked evenly at the start; surroundings constant.
 Source: our own arrangement of `facts.loop` and `facts.charging`.
 """
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Callable, Mapping, Sequence
 from math import inf
 from typing import TYPE_CHECKING
 
@@ -18,72 +17,55 @@ from bmslint.facts.scene import Scene, ambient_scene, heated_scene
 from bmslint.facts.shelf import Shelf
 
 if TYPE_CHECKING:
-    from bmslint.facts.loop import Loop
-    from bmslint.physics.conduction import Array
+    from bmslint.facts.runs import Flags, Runs
+    from bmslint.physics.axis import Array
 
 # Steps in which a person sets a release and a hold time; safe values are rounded up to them.
 RELEASE_STEP_K, HOLD_STEP_S = 0.5, 60.0
 
 
-def begin(scene: Scene, corner: Corner) -> "Loop":
-    """Set a run up at a corner."""
-    from bmslint.facts.loop import Loop
-    from bmslint.physics.history import Probes
-
-    heater = scene.heater(corner) if scene.heater else None
-    pack, shelf = scene.pack, scene.shelf
-    block = shelf.block(pack, corner)
-    sensors = tuple(
-        {sensor.name: sensor for group in scene.sensors(heater) for sensor in group.sensors}.values()
-    )
-    probes = [shelf.probe(pack, corner, scene.lag, sensor) for sensor in sensors]
-    probes += shelf.places(pack, corner, scene.lag, heater is not None)
-    return Loop(block, Probes(probes, block), sensors, corner, heater, scene.release, scene.around)
-
-
-def run(scene: Scene, corner: Corner, followed: bool) -> Result:
-    """Run one warm-up at a corner and name what came of it.
+def run(cases: Sequence[tuple[Scene, Corner]], followed: Sequence[bool]) -> list[Result | LackingError]:
+    """Run warm-ups, each at a corner, and name what came of them.
 
     Args:
-        scene: what the run needs.
-        corner: which end of its range each property takes.
-        followed: whether the current is followed after release.
+        cases: what each run needs, and which end of its range each property takes; the packs are cut alike
+            and have the same sensors.
+        followed: for each whether the current is followed after release.
 
     Returns:
-        Each fact's value, or why it has none.
-
-    Raises:
-        LackingError: the heater switches so often that the run was not followed to its end.
+        For each run each fact's value, or why it has none; in place of all of them why there are none: the
+        heater switches so often that the run was not followed to its end.
     """
-    from bmslint.facts.loop import until_release
+    import numpy as np
 
-    loop = begin(scene, corner)
-    result: Result = {
-        "deciding_sensor": scene.release.deciding.names,
-        "starts_degC": scene.around.start_degC,
-    }
-    released = until_release(loop, scene.horizon_s)
-    if not released and loop.chatters and _waits(loop):
-        raise _too_often()
-    result["releases"] = released
-    result["never_releases_because"] = "" if released else _why_never(scene, loop)
-    if loop.heater is not None:
-        result["heater_starts"] = loop.heated_s > 0.0
-        result["ceiling_reading_degC"] = _ceiling(loop)
-    never = LackingError((), "charging never resumes in this run")
-    for name in AT_RELEASE:
-        result[name] = never
-    if released:
-        _at_release(scene, loop, result)
-    if followed:
-        _until_warm(scene, loop, released, result)
-        _charging(scene, loop, released, result)
-        if loop.heater is not None:
-            _heating(scene, loop, corner, result)
-    else:
-        later = UNTIL_WARM + (WHILE_HEATED if loop.heater is not None else ())
-        result.update(dict.fromkeys(later, LackingError((), "not followed at this corner")))
-    return result
+    from bmslint.facts.loop import until_release
+    from bmslint.facts.runs import Runs
+
+    runs = Runs(cases)
+    released = until_release(runs)
+    waits = runs.now_degC(runs.release) >= runs.above_degC
+    lost = ~released & runs.chatters & waits
+    results: list[Result] = [
+        {
+            "deciding_sensor": scene.release.deciding.names,
+            "starts_degC": scene.around.start_degC,
+            "releases": bool(free),
+        }
+        for (scene, _), free in zip(cases, released, strict=True)
+    ]
+    _name_never(runs, results)
+    _at_release(runs, results)
+    follow = np.array(followed) & ~lost
+    kept = runs.picked(np.flatnonzero(follow))
+    told = [result for result, each in zip(results, follow, strict=True) if each]
+    _until_warm(kept, told)
+    _charging(kept, released[follow], told)
+    _heating(kept, told)
+    alone = LackingError((), "not followed at this corner")
+    for result, each in zip(results, follow, strict=True):
+        if not each:
+            result.update(dict.fromkeys((*UNTIL_WARM, *WHILE_HEATED), alone))
+    return [_too_often() if gone else result for gone, result in zip(lost, results, strict=True)]
 
 
 UNTIL_WARM = ("coldest_warm_after_min", "safe_release_degC", "safe_hold_s")
@@ -100,128 +82,152 @@ AT_RELEASE = (
 )  # fmt: skip
 
 
-def _at_release(scene: Scene, loop: "Loop", result: Result) -> None:
-    """Name the state of the pack at the instant of release, and the current that starts."""
+def _name_never(runs: "Runs", results: "list[Result]") -> None:
+    """Name why charging was not released, whether the heater starts, and where the reading would end."""
+    readings, ceilings = runs.now_degC(runs.release), _ceilings_degC(runs)
+    for number, ((scene, _), result) in enumerate(zip(runs.cases, results, strict=True)):
+        ceiling = float(ceilings[number])
+        because = "" if result["releases"] else _why_never(runs, number, float(readings[number]), ceiling)
+        result["never_releases_because"] = because
+        if scene.heater is not None:
+            result["heater_starts"] = bool(runs.heated_s[number] > 0.0)
+            result["ceiling_reading_degC"] = ceiling
+
+
+def _at_release(runs: "Runs", results: "list[Result]") -> None:
+    """Name the state of the packs at the instant of release, and the current that starts."""
+    import numpy as np
+
     from bmslint.facts.charging import current_now_A
     from bmslint.physics.cells import cell_means
 
-    field = loop.block.field(loop.state) + loop.around.start_degC
-    hottest = float(field.max())
-    if loop.heater is not None:
-        hottest = max(hottest, loop.skin_degC())
-    result["time_to_release_min"] = loop.time_s / 60.0
-    result["reading_at_release_degC"] = loop.reading(loop.release.deciding)
-    result["coldest_at_release_degC"] = float(field.min())
-    result["hottest_at_release_degC"] = hottest
-    result["mean_at_release_degC"] = float(loop.block.mean(loop.state)) + loop.around.start_degC
-    result["spread_at_release_K"] = hottest - float(field.min())
-    cells = cell_means(loop.block, loop.state, scene.pack.counts) + loop.around.start_degC
-    result["coldest_cell_at_release_degC"] = float(cells.min())
-    result["hottest_cell_at_release_degC"] = float(cells.max())
-    current = scene.current
-    result["current_at_release_A"] = (
-        current if isinstance(current, LackingError) else current_now_A(loop, current)
-    )
+    scene, start = runs.cases[0][0], runs.start_degC
+    field = runs.block.field(runs.state).reshape(len(start), -1)
+    cells = cell_means(runs.block, runs.state, scene.pack.counts).reshape(len(start), -1)
+    coldest, hottest = field.min(axis=1) + start, field.max(axis=1) + start
+    if runs.heated:
+        filmed = np.array([scene.heater is not None for scene, _ in runs.cases])
+        hottest = np.where(filmed, np.maximum(hottest, runs.skin_degC()), hottest)
+    named: dict[str, Array | LackingError] = {
+        "time_to_release_min": runs.time_s / 60.0,
+        "reading_at_release_degC": runs.now_degC(runs.release),
+        "coldest_at_release_degC": coldest,
+        "hottest_at_release_degC": hottest,
+        "mean_at_release_degC": runs.block.mean(runs.state) + start,
+        "spread_at_release_K": hottest - coldest,
+        "coldest_cell_at_release_degC": cells.min(axis=1) + start,
+        "hottest_cell_at_release_degC": cells.max(axis=1) + start,
+        "current_at_release_A": scene.current
+        if isinstance(scene.current, LackingError)
+        else current_now_A(runs, scene.current),
+    }
+    never = LackingError((), "charging never resumes in this run")
+    for number, result in enumerate(results):
+        result.update(dict.fromkeys(AT_RELEASE, never))
+        if result["releases"]:
+            for name, values in named.items():
+                result[name] = values if isinstance(values, LackingError) else float(values[number])
 
 
-def _why_never(scene: Scene, loop: "Loop") -> str:
-    """Say why charging was not released."""
-    release = loop.release.release_above_degC
-    if loop.heater is None:
-        best = float(loop.reading(loop.release.deciding))
-        if best < release:
-            return f"the air warms the deciding sensor to {best:.1f} degC and no further"
+def _why_never(runs: "Runs", number: int, reading_degC: float, ceiling_degC: float) -> str:
+    """Say why charging was not released in a run."""
+    from bmslint.facts.runs import ENDS
+
+    scene, _ = runs.cases[number]
+    release = scene.release.release_above_degC
+    if scene.heater is None:
+        if reading_degC < release:
+            return f"the air warms the deciding sensor to {reading_degC:.1f} degC and no further"
         return "the reading does not stay above the release for the hold time"
-    if loop.ended:
-        return f"{loop.ended} first"
-    if loop.heated_s == 0.0:
+    if runs.ended[number]:
+        return f"{ENDS[runs.ended[number]]} first"
+    if runs.heated_s[number] == 0.0:
         return "the heater does not start at this temperature"
-    if all(sensor.place in ("ambient", "board") for sensor in loop.release.deciding.sensors):
+    if all(sensor.place in ("ambient", "board") for sensor in scene.release.deciding.sensors):
         return "the deciding sensor does not feel the heater"
-    if _ceiling(loop) < release:
-        return f"the heater brings the deciding sensor to {_ceiling(loop):.1f} degC and no further"
-    if loop.switches > 1:
+    if ceiling_degC < release:
+        return f"the heater brings the deciding sensor to {ceiling_degC:.1f} degC and no further"
+    if runs.switches[number] > 1:
         return "the heater stops before the release is reached"
     return f"not within {scene.horizon_s / 3600:.0f} h"
 
 
-def _ceiling(loop: "Loop") -> float:
-    """Give the reading that the deciding sensor would settle at with the heater on for ever (degC)."""
-    twin = loop.copy()
-    twin.heating = True
-    far = 1e9
-    return float(twin.decided(loop.release.deciding, twin.segment().reports(_times(far)))[0])
-
-
-def _times(*seconds: float) -> "Array":
+def _ceilings_degC(runs: "Runs") -> "Array":
+    """Give the readings that the deciding sensor would settle at with the heater on for ever."""
     import numpy as np
 
-    return np.array(seconds)
+    from bmslint.physics.history import Left
+
+    twin, far_s = runs.copy(), 1e9
+    twin.heating = np.ones_like(runs.heating)
+    reports = twin.segment().reports(Left.at(runs.probes, np.full((len(runs.heating), 1), far_s)))
+    return twin.decided(twin.release, reports)[:, 0]
 
 
-def _until_warm(scene: Scene, loop: "Loop", released: bool, result: Result) -> None:
+def _until_warm(runs: "Runs", results: "list[Result]") -> None:
     """Name when the coldest point is warm enough, and what release or hold time would wait for it."""
+    import numpy as np
+
     from bmslint.facts.loop import until_warm, when_warm
 
-    if isinstance(scene.least_degC, LackingError):
-        result.update(dict.fromkeys(UNTIL_WARM, scene.least_degC))
+    least = runs.cases[0][0].least_degC
+    if isinstance(least, LackingError):
+        for result in results:
+            result.update(dict.fromkeys(UNTIL_WARM, least))
         return
-    released_s = loop.time_s
-    met = when_warm(loop, scene.least_degC)
-    fell = False
-    if met is None:
-        twin = loop.copy()
-        twin.stretches = list(loop.stretches)
-        warm_s, fell = until_warm(twin, scene.least_degC, scene.horizon_s)
-        if warm_s is None:
+    warm_s, reading = when_warm(runs, least)
+    later, twin = np.isnan(warm_s), runs.copy()
+    found_s, fell = until_warm(twin, least, later)
+    warm_s = np.where(later, found_s, warm_s)
+    reading = np.where(later, twin.now_degC(twin.release), reading)
+    stops = np.zeros(len(warm_s), bool)
+    for stretch in twin.stretches:
+        stops |= ~stretch.heated & (stretch.length_s > 0.0) & (stretch.start_s < warm_s)
+    hold_s = warm_s - runs.time_s
+    for number, ((scene, _), result) in enumerate(zip(runs.cases, results, strict=True)):
+        if np.isnan(warm_s[number]):
             reason = LackingError((), "the coldest cell never becomes warm enough in this run")
             result.update(dict.fromkeys(UNTIL_WARM, reason))
-            return
-        met = warm_s, twin.reading(loop.release.deciding)
-        stops = [s for s in twin.stretches if not s.heated and s.start_s < warm_s]
-    else:
-        warm_s = met[0]
-        stops = [s for s in loop.stretches if not s.heated and s.start_s < warm_s]
-    result["coldest_warm_after_min"] = warm_s / 60.0
-    result["safe_release_degC"] = rounded_up(met[1], RELEASE_STEP_K)
-    if loop.heater is not None and stops:
-        result["safe_release_degC"] = LackingError(
-            (), "the heater stops before the coldest cell is warm enough, whatever the release"
-        )
-    if released:
-        wait = warm_s - released_s + loop.release.wait_s
-        result["safe_hold_s"] = rounded_up(wait, HOLD_STEP_S) if warm_s > released_s else 0.0
-        if fell:
-            result["safe_hold_s"] = LackingError(
-                (), "the reading falls below the release again before the coldest cell is warm enough"
+            continue
+        result["coldest_warm_after_min"] = float(warm_s[number]) / 60.0
+        result["safe_release_degC"] = rounded_up(float(reading[number]), RELEASE_STEP_K)
+        if scene.heater is not None and stops[number]:
+            result["safe_release_degC"] = LackingError(
+                (), "the heater stops before the coldest cell is warm enough, whatever the release"
             )
+        if result["releases"]:
+            wait, more = scene.release.wait_s, float(hold_s[number])
+            result["safe_hold_s"] = rounded_up(more + wait, HOLD_STEP_S) if more > 0.0 else 0.0
+            if fell[number]:
+                result["safe_hold_s"] = LackingError(
+                    (), "the reading falls below the release again before the coldest cell is warm enough"
+                )
 
 
-def _charging(scene: Scene, loop: "Loop", released: bool, result: Result) -> None:
+def _charging(runs: "Runs", released: "Flags", results: "list[Result]") -> None:
     """Name what the current does to the coldest cell after release."""
     from bmslint.facts.charging import charge_on
 
     names = ("below_limit_Ah", "above_allowed_Ah", "excess_current_A")
-    for needed in (scene.current, scene.cells):
+    scene = runs.cases[0][0]
+    current, cells = scene.current, scene.cells
+    for needed in (current, cells):
         if isinstance(needed, LackingError):
-            result.update(dict.fromkeys(names, needed))
+            for result in results:
+                result.update(dict.fromkeys(names, needed))
             return
-    if not released or isinstance(scene.current, LackingError) or isinstance(scene.cells, LackingError):
+    if isinstance(current, LackingError) or isinstance(cells, LackingError):
         return
-    if scene.current.most_A == inf and not scene.current.steps:
+    if current.most_A == inf and not current.steps:
         return
-    passed = charge_on(loop, scene.current, scene.cells)
-    if loop.chatters:
-        result.update(dict.fromkeys(names, _too_often()))
-        return
-    result["below_limit_Ah"] = passed.below_limit_Ah
-    result["above_allowed_Ah"] = passed.above_allowed_Ah
-    result["excess_current_A"] = passed.excess_A
-
-
-def _waits(loop: "Loop") -> bool:
-    """Whether a run was given up while the release was only waited for."""
-    return loop.reading(loop.release.deciding) >= loop.release.release_above_degC
+    passed = charge_on(runs, current, cells, released)
+    for number in released.nonzero()[0].tolist():
+        found = passed.below_limit_Ah, passed.above_allowed_Ah, passed.excess_A
+        results[number].update(
+            dict.fromkeys(names, _too_often())
+            if runs.chatters[number]
+            else {name: float(values[number]) for name, values in zip(names, found, strict=True)}
+        )
 
 
 def _too_often() -> LackingError:
@@ -230,17 +236,20 @@ def _too_often() -> LackingError:
     return LackingError(paths, "the heater switches too often to be followed")
 
 
-def _heating(scene: Scene, loop: "Loop", corner: Corner, result: Result) -> None:
+def _heating(runs: "Runs", results: "list[Result]") -> None:
     """Name what the heater used and how hot it became, up to two hours after release."""
-    assert scene.heater_W is not None
-    energy = loop.heated_s / 3600.0 * scene.heater_W.at(corner.power)
-    result["energy_Wh"] = energy
-    share = scene.pack_Wh
-    result["energy_share_pct"] = share if isinstance(share, LackingError) else 100.0 * energy / share
-    result["film_max_degC"] = loop.film_max_degC
-    result["surface_max_degC"] = loop.skin_max_degC
-    hours = max(loop.time_s / 3600.0, 1e-9)
-    result["heater_switches_per_h"] = loop.switches / hours if loop.switches > 1 else 0.0
+    for number, ((scene, corner), result) in enumerate(zip(runs.cases, results, strict=True)):
+        if scene.heater is None or scene.heater_W is None:
+            continue
+        energy = float(runs.heated_s[number]) / 3600.0 * scene.heater_W.at(corner.power)
+        result["energy_Wh"] = energy
+        share = scene.pack_Wh
+        result["energy_share_pct"] = share if isinstance(share, LackingError) else 100.0 * energy / share
+        result["film_max_degC"] = float(runs.film_max_degC[number])
+        result["surface_max_degC"] = float(runs.skin_max_degC[number])
+        hours = max(float(runs.time_s[number]) / 3600.0, 1e-9)
+        switches = int(runs.switches[number])
+        result["heater_switches_per_h"] = switches / hours if switches > 1 else 0.0
 
 
 def missing_group(group: str, error: LackingError) -> Group:
@@ -248,47 +257,70 @@ def missing_group(group: str, error: LackingError) -> Group:
     return {name: Missing(error.paths, error.reason) for name in FACT_NAMES[group]}
 
 
-def heated(inputs: Inputs, whole: bool, shelf: Shelf) -> Group:
-    """Derive the heated warm-up: soaked at the coldest site temperature, charger present.
+def cannot(error: Exception) -> LackingError:
+    """Say that settings are beyond physics; as lacking the pack, so that they are never taken as passed."""
+    return LackingError(("pack",), f"these settings cannot be computed: {error}")
+
+
+READ = {
+    "heated_warmup": (heated_scene, HEATED),
+    "ambient_warmup": (ambient_scene, AMBIENT),
+}
+"""By group how its scene is read, and the corners that a judgement rests on."""
+
+
+def warm_ups(make: Callable[[], Inputs], whole: bool, shelf: Shelf) -> dict[str, Group]:
+    """Derive both warm-ups, in one go since the runs are alike.
 
     Args:
-        inputs: the settings.
+        make: gives fresh inputs for each group, so that each notes its own basis.
         whole: whether the favourable ends of the ranges are wanted too.
         shelf: keeps the blocks that runs share.
 
     Returns:
-        The facts of `heated_warmup`.
+        The facts of `heated_warmup` and `ambient_warmup`.
     """
+    groups: dict[str, Group] = {}
+    scenes: dict[str, tuple[Scene, Inputs]] = {}
+    for group, (read, _) in READ.items():
+        inputs = make()
+        try:
+            scenes[group] = read(inputs, shelf), inputs
+        except LackingError as error:
+            groups[group] = missing_group(group, error)
+        except (ValueError, ArithmeticError) as error:
+            groups[group] = missing_group(group, cannot(error))
     try:
-        scene = replace(heated_scene(inputs), shelf=shelf)
-    except LackingError as error:
-        return missing_group("heated_warmup", error)
-    return _ranged("heated_warmup", scene, HEATED, inputs, whole)
+        groups |= _ranged(scenes, whole)
+    except (ValueError, ArithmeticError):
+        # What one of them cannot be computed for is no reason to lose the other.
+        for group, read_one in scenes.items():
+            try:
+                groups |= _ranged({group: read_one}, whole)
+            except (ValueError, ArithmeticError) as error:
+                groups[group] = missing_group(group, cannot(error))
+    return groups
 
 
-def ambient(inputs: Inputs, whole: bool, shelf: Shelf) -> Group:
-    """Derive the warm-up without a heater: soaked cold, then brought into warmer air.
-
-    Args:
-        inputs: the settings.
-        whole: whether the favourable ends of the ranges are wanted too.
-        shelf: keeps the blocks that runs share.
-
-    Returns:
-        The facts of `ambient_warmup`.
-    """
-    try:
-        scene = replace(ambient_scene(inputs), shelf=shelf)
-    except LackingError as error:
-        return missing_group("ambient_warmup", error)
-    return _ranged("ambient_warmup", scene, AMBIENT, inputs, whole)
-
-
-def _ranged(group: str, scene: Scene, corners: Sequence[Corner], inputs: Inputs, whole: bool) -> Group:
-    """Run a scene at its corners; at all of them only where the whole range is wanted."""
-    try:
-        results = [run(scene, corner, corner in FOLLOWED) for corner in corners]
-        favourable = [run(scene, corner, True) for corner in FAVOURABLE] if whole else []
-    except LackingError as error:
-        return missing_group(group, error)
-    return gather(group, results, favourable, inputs)
+def _ranged(scenes: Mapping[str, tuple[Scene, Inputs]], whole: bool) -> dict[str, Group]:
+    """Run scenes at their corners; at all of them only where the whole range is wanted."""
+    cases: list[tuple[Scene, Corner]] = []
+    followed: list[bool] = []
+    for group, (scene, _) in scenes.items():
+        corners = (*READ[group][1], *FAVOURABLE * whole)
+        cases += [(scene, corner) for corner in corners]
+        followed += [corner in FOLLOWED or corner in FAVOURABLE for corner in corners]
+    results = run(cases, followed) if cases else []
+    groups: dict[str, Group] = {}
+    for group, (_, inputs) in scenes.items():
+        count = len(READ[group][1])
+        mine = results[: count + len(FAVOURABLE) * whole]
+        results = results[len(mine) :]
+        named = [result for result in mine if not isinstance(result, LackingError)]
+        lost = next((result for result in mine if isinstance(result, LackingError)), None)
+        groups[group] = (
+            gather(group, named[:count], named[count:], inputs)
+            if lost is None
+            else missing_group(group, lost)
+        )
+    return groups

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from bmslint.physics.conduction import Array, Axis, Block
+from bmslint.physics.axis import Array, Axis
+from bmslint.physics.conduction import Block
 
 
 def cell_means(block: Block, state: Array, counts: tuple[int, int, int]) -> Array:

@@ -10,17 +10,21 @@ Source: the fast diagonalisation method, Lynch, Rice and Thomas, Numerische Math
 
 Temperatures are differences from a common start (K), so a soaked block starts from zero and only what
 drives it appears.
+
+Blocks may come in stacks, as in `physics.axis`: then every result has the blocks as its first axis, which is
+left out of the shapes below.
 """
 
+import math
 from collections.abc import Mapping, Sequence
 from copy import copy
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-Array = NDArray[np.float64]
+from bmslint.physics.axis import Array as Array
+from bmslint.physics.axis import Axis, Each
 
 FACES = ("x_low", "x_high", "y_low", "y_high", "z_low", "z_high")
 INSIDE = "inside"
@@ -34,182 +38,6 @@ UNREACHED_PER_S = 1e-5
 # Slowest rate taken for a block without any loss (1/s), so that its steady state stays a number. Over a
 # month the heat that a truly closed block would keep is wrong by 3 parts in 100,000.
 SLOWEST_PER_S = 1e-11
-# Each volume of an outermost cell over the one outside it.
-GRADING = 1.2
-
-
-@dataclass(frozen=True)
-class Axis:
-    """One direction of the block: its cells, and what lies at its two ends.
-
-    Args:
-        cells: number of cells along the axis.
-        length_m: length of one cell along the axis (m).
-        conductivity_W_per_mK: conductivity inside a cell along the axis (W/(m K)).
-        contact_m2K_per_W: resistance between two neighbours (m2 K/W).
-        low_W_per_m2K: conductance from the first cell's surface to the outside (W/(m2 K)); 0 is adiabatic.
-        high_W_per_m2K: the same at the last cell.
-        volumes: finite volumes in each cell.
-        ends: finite volumes in the first and in the last cell, or in each half of a cell that is alone,
-            thinner towards the outside, where the field bends most; 0 cuts every cell alike.
-
-    Validity: properties uniform along the axis and constant; second order in the length of a volume.
-    Source: finite volumes with resistances between their middles, S. V. Patankar, Numerical Heat Transfer
-        and Fluid Flow, 1980, chapter 4 (number from memory); the graded cut is our own.
-    """
-
-    cells: int
-    length_m: float
-    conductivity_W_per_mK: float
-    contact_m2K_per_W: float
-    low_W_per_m2K: float
-    high_W_per_m2K: float
-    volumes: int
-    ends: int = 0
-
-    @cached_property
-    def steps_m(self) -> Array:
-        """Length of each volume (m), shape (count,)."""
-        if not self.ends:
-            return np.full(self.cells * self.volumes, self.length_m / self.volumes)
-        outer = GRADING ** np.arange(self.ends)
-        outer *= self.length_m / outer.sum() / (2.0 if self.cells == 1 else 1.0)
-        inner = np.full(max(self.cells - 2, 0) * self.volumes, self.length_m / self.volumes)
-        return np.concatenate((outer, inner, outer[::-1]))
-
-    @property
-    def count(self) -> int:
-        """Number of finite volumes along the axis."""
-        return len(self.steps_m)
-
-    @cached_property
-    def middles_m(self) -> Array:
-        """Middle of each volume (m from the low end), shape (count,)."""
-        return np.cumsum(self.steps_m) - 0.5 * self.steps_m
-
-    @cached_property
-    def halves_W_per_m2K(self) -> Array:
-        """Conductance from the middle of each volume to its surfaces (W/(m2 K)), shape (count,)."""
-        return 2.0 * self.conductivity_W_per_mK / self.steps_m
-
-    @property
-    def half_W_per_m2K(self) -> float:
-        """Conductance from the middle of an outermost volume to the outer surface (W/(m2 K))."""
-        return float(self.halves_W_per_m2K[0])
-
-    def conductance_W_per_m2K(self, high: bool) -> float:
-        """Give the conductance of an end from its surface outward.
-
-        Args:
-            high: whether the high end is asked for, instead of the low one.
-
-        Returns:
-            Conductance (W/(m2 K)).
-        """
-        return self.high_W_per_m2K if high else self.low_W_per_m2K
-
-    def planes(self) -> NDArray[np.int64]:
-        """Give where the planes between two cells are.
-
-        Returns:
-            Index of the volume before each plane, no unit, shape (cells - 1,).
-        """
-        return (self.ends or self.volumes) - 1 + self.volumes * np.arange(self.cells - 1)
-
-    def weights(self, position_m: float) -> Array:
-        """Weigh the volumes so that they read a position, linearly between their middles.
-
-        Args:
-            position_m: distance from the low end (m); in the outer half of a volume the volume itself counts.
-
-        Returns:
-            Weights that sum to 1, shape (count,). On a plane between cells both neighbours count, equally
-            where they are cut alike.
-
-        Validity: second order inside a cell; on a plane the mean of its two sides, not either surface.
-        Source: linear interpolation.
-        """
-        numbers = np.arange(self.count)
-        place = np.interp(position_m, self.middles_m, numbers)
-        return np.maximum(1.0 - np.abs(numbers - place), 0.0)
-
-    def modes(self, heat_J_per_m3K: float, alike: bool) -> tuple[Array, Array]:
-        """Solve the axis' eigenproblem.
-
-        Args:
-            heat_J_per_m3K: density times specific heat (J/(m3 K)).
-            alike: whether both ends are alike and driven alike; then only the modes that are alike on
-                both sides are solved for, which is half of them for an eighth of the work.
-
-        Returns:
-            Decay rates (1/s), shape (modes,), ascending; modes in columns, shape (count, modes),
-            orthonormal when each volume counts by its length.
-
-        Validity: as the axis'; modes that are not alike on both sides are absent where `alike` is set.
-        Source: separation of variables on the finite volumes, a symmetric tridiagonal matrix; LAPACK's
-            symmetric eigensolver through numpy.linalg.eigh. Halving by symmetry is our own.
-        """
-        n, half = self.count, self.half_W_per_m2K
-        resistance = 1.0 / self.halves_W_per_m2K
-        resistance = resistance[:-1] + resistance[1:]
-        resistance[self.planes()] += self.contact_m2K_per_W
-        between = 1.0 / resistance
-        diagonal = np.zeros(n)
-        diagonal[:-1] += between
-        diagonal[1:] += between
-        diagonal[0] += self.low_W_per_m2K * half / (self.low_W_per_m2K + half)
-        diagonal[-1] += self.high_W_per_m2K * half / (self.high_W_per_m2K + half)
-        matrix = np.zeros((n, n))
-        matrix.flat[:: n + 1] = diagonal
-        matrix.flat[1 :: n + 1] = -between
-        matrix.flat[n :: n + 1] = -between
-        # Each volume by the root of its length keeps the matrix symmetric where lengths differ.
-        root = np.sqrt(self.steps_m)
-        matrix /= heat_J_per_m3K * root[:, None] * root
-        rates, shapes = _alike(matrix) if alike else np.linalg.eigh(matrix)
-        return np.maximum(rates, 0.0), shapes / root[:, None]
-
-
-def _alike(matrix: Array) -> tuple[Array, Array]:
-    """Solve a tridiagonal matrix that reads the same from both ends for its modes that do so too."""
-    half, odd = divmod(len(matrix), 2)
-    folded = matrix[: half + odd, : half + odd].copy()
-    if odd:
-        folded[half - 1 : half, half] *= np.sqrt(2.0)
-        folded[half, half - 1 : half] *= np.sqrt(2.0)
-    else:
-        folded[-1, -1] += matrix[half - 1, half]
-    rates, shapes = np.linalg.eigh(folded)
-    side = shapes[:half] / np.sqrt(2.0)
-    return rates, np.concatenate((side, shapes[half:], side[::-1]))
-
-
-def homogenised(axis: Axis, most: int) -> Axis:
-    """Replace a long row of cells by one body with the same resistance, so that the eigenproblem stays small.
-
-    Args:
-        axis: the row of cells.
-        most: largest number of volumes wanted along the axis.
-
-    Returns:
-        The axis itself, or one continuous body of `most` volumes with the contacts spread into its
-        conductivity.
-
-    Validity: where a cell is small against the row: the fall inside one cell is lost.
-    Source: resistances in series, any text on heat conduction.
-    """
-    if axis.count <= most:
-        return axis
-    resistance = axis.length_m / axis.conductivity_W_per_mK + axis.contact_m2K_per_W
-    return Axis(
-        cells=1,
-        length_m=axis.cells * axis.length_m,
-        conductivity_W_per_mK=axis.length_m / resistance,
-        contact_m2K_per_W=0.0,
-        low_W_per_m2K=axis.low_W_per_m2K,
-        high_W_per_m2K=axis.high_W_per_m2K,
-        volumes=most,
-    )
 
 
 class Block:
@@ -222,68 +50,94 @@ class Block:
             divides between the cell and the loss outward), under `inside` the heat in every volume
             (W/m3), under `between` the flux of a film in every plane across x (W/m2).
 
-    Validity: coefficients uniform on each face and in time; contact planes cross the whole block.
+    Validity: coefficients uniform on each face and in time; contact planes cross the whole block. A stack
+        keeps the modes that the drives excite in any of its blocks.
     Source: Lynch, Rice and Thomas, Numerische Mathematik 6 (1964) 185-199.
     """
+
+    _whole: "Block"
+    _numbers: NDArray[np.int64] | int
 
     def __init__(
         self,
         axes: tuple[Axis, Axis, Axis],
-        heat_J_per_m3K: float,
-        drives: Mapping[str, Mapping[str, float]],
+        heat_J_per_m3K: Each,
+        drives: Mapping[str, Mapping[str, Each]],
     ) -> None:
         self.axes = axes
         self.heat_J_per_m3K = heat_J_per_m3K
         self.names = tuple(drives)
         self.alike = tuple(self._alike(number, drives) for number in range(3))
         solved = [axis.modes(heat_J_per_m3K, alike) for axis, alike in zip(axes, self.alike, strict=True)]
-        rates = solved[0][0][:, None, None] + solved[1][0][:, None] + solved[2][0]
-        projected = np.array([self._project(weights, solved) for weights in drives.values()])
-        reached = np.abs(projected) / np.maximum(rates, UNREACHED_PER_S)
-        share = (reached / np.maximum(reached.max(axis=(1, 2, 3), keepdims=True), 1e-300)).max(axis=0)
-        excited = share > NEGLIGIBLE
-        kept = [excited.any(axis=other) for other in ((1, 2), (0, 2), (0, 1))]
-        grid = np.ix_(*kept)
-        self.shapes: tuple[Array, Array, Array] = (
-            solved[0][1][:, kept[0]],
-            solved[1][1][:, kept[1]],
-            solved[2][1][:, kept[2]],
+        x, y, z = (rates for rates, _ in solved)
+        rates = x[..., :, None, None] + y[..., None, :, None] + z[..., None, None, :]
+        projected = self._project(drives, [shapes for _, shapes in solved])
+        reached = np.abs(projected) / np.maximum(rates, UNREACHED_PER_S)[..., None, :, :, :]
+        largest = np.maximum(reached.max(axis=(-3, -2, -1), keepdims=True), 1e-300)
+        grid = rates.shape[-3:]
+        excited = (reached > NEGLIGIBLE * largest).any(axis=tuple(range(reached.ndim - 3)))
+        at = np.flatnonzero(excited)
+        self.rates: Array = np.maximum(rates.reshape(*rates.shape[:-3], -1)[..., at], SLOWEST_PER_S)
+        # What each drive leads to at unit strength (K), shape (drives, modes).
+        self.unit_states: Array = (
+            projected.reshape(*projected.shape[:-3], -1)[..., at] / self.rates[..., None, :]
         )
-        self._excited = excited[grid]
-        self.rates: Array = np.maximum(rates[grid][self._excited], SLOWEST_PER_S)
-        self._steady: Array = projected[(slice(None), *grid)][:, self._excited] / self.rates
+        # Modes of each axis that are part of any kept, and of which three each kept one is the product.
+        kept = [np.flatnonzero(excited.any(axis=other)) for other in ((1, 2), (0, 2), (0, 1))]
+        x, y, z = (shapes[..., few] for (_, shapes), few in zip(solved, kept, strict=True))
+        self.shapes = x, y, z
+        number = [
+            np.searchsorted(few, every) for few, every in zip(kept, np.unravel_index(at, grid), strict=True)
+        ]
+        self._parts = number[0], number[1], number[2]
 
-    def _alike(self, number: int, drives: Mapping[str, Mapping[str, float]]) -> bool:
-        """Whether an axis has ends that are alike and are driven alike."""
+    def _alike(self, number: int, drives: Mapping[str, Mapping[str, Each]]) -> bool:
+        """Whether an axis has ends that are alike and are driven alike, in every block of a stack."""
         axis, (low, high) = self.axes[number], FACES[2 * number : 2 * number + 2]
-        return axis.low_W_per_m2K == axis.high_W_per_m2K and all(
-            weights.get(low, 0.0) == weights.get(high, 0.0) for weights in drives.values()
-        )
+        pairs = [(axis.low_W_per_m2K, axis.high_W_per_m2K)]
+        pairs += [(weights.get(low, 0.0), weights.get(high, 0.0)) for weights in drives.values()]
+        return all(np.all(np.equal(one, other)) for one, other in pairs)
 
-    def _project(self, weights: Mapping[str, float], solved: Sequence[tuple[Array, Array]]) -> Array:
-        """Project one drive on all modes: heating rates (K/s), shape of the three axes."""
-        sums = [axis.steps_m @ shapes for axis, (_, shapes) in zip(self.axes, solved, strict=True)]
-        total = np.zeros([len(each) for each in sums])
-        for place, weight in weights.items():
-            rows = list(sums)
-            strength = weight / self.heat_J_per_m3K
-            if place == BETWEEN:
-                axis, planes = self.axes[0], self.axes[0].planes()
-                shapes = solved[0][1]
-                # The film stands in the middle of the contact, and its heat takes the easier way.
-                way = 1.0 / axis.halves_W_per_m2K + axis.contact_m2K_per_W / 2.0
-                before = way[planes + 1] / (way[planes] + way[planes + 1])
-                rows[0] = before @ shapes[planes] + (1.0 - before) @ shapes[planes + 1]
-            elif place != INSIDE:
-                number, high = divmod(FACES.index(place), 2)
-                axis = self.axes[number]
-                rows[number] = solved[number][1][-1 if high else 0]
-                half = axis.half_W_per_m2K
-                strength *= half / (half + axis.conductance_W_per_m2K(bool(high)))
-            total += strength * rows[0][:, None, None] * rows[1][:, None] * rows[2]
+    def _project(self, drives: Mapping[str, Mapping[str, Each]], solved: Sequence[Array]) -> Array:
+        """Project the drives on all modes: heating rates (K/s), shape (drives, modes of x, of y, of z)."""
+        even = [axis.steps_m @ shapes for axis, shapes in zip(self.axes, solved, strict=True)]
+        stack = even[0].shape[:-1]
+        # Along each axis what enters at places on it, evenly over the other two.
+        entering = [np.zeros((*stack, len(drives), sums.shape[-1])) for sums in even]
+        for drive, weights in enumerate(drives.values()):
+            for place, weight in weights.items():
+                strength = np.asarray(weight / self.heat_J_per_m3K)
+                number, row = 0, even[0]
+                if place == BETWEEN:
+                    row = self._between(solved[0])
+                elif place != INSIDE:
+                    number, high = divmod(FACES.index(place), 2)
+                    axis = self.axes[number]
+                    row = solved[number][..., -1 if high else 0, :]
+                    half = axis.half_W_per_m2K
+                    strength = strength * half / (half + axis.conductance_W_per_m2K(bool(high)))
+                entering[number][..., drive, :] += strength[..., None] * row
+        x, y, z = (sums[..., None, :] for sums in even)
+        from_x, from_y, from_z = entering
+        plane = from_x[..., :, None] * y[..., None, :] + x[..., :, None] * from_y[..., None, :]
+        total: Array = plane[..., None] * z[..., None, None, :]
+        total += (x[..., :, None] * y[..., None, :])[..., None] * from_z[..., None, None, :]
         return total
 
-    def varied(self, heat_ratio: float, sink_per_s: float) -> "Block":
+    def _between(self, shapes: Array) -> Array:
+        """Give what films in the planes across x heat of each mode of x, no unit, shape (modes of x,)."""
+        axis, planes = self.axes[0], self.axes[0].planes()
+        # The film stands in the middle of the contact, and its heat takes the easier way.
+        way = 1.0 / axis.halves_W_per_m2K + np.asarray(axis.contact_m2K_per_W)[..., None] / 2.0
+        before = way[..., planes + 1] / (way[..., planes] + way[..., planes + 1])
+        sides = (
+            before[..., None] * shapes[..., planes, :]
+            + (1.0 - before)[..., None] * shapes[..., planes + 1, :]
+        )
+        total: Array = sides.sum(axis=-2)
+        return total
+
+    def varied(self, heat_ratio: Each, sink_per_s: Each) -> "Block":
         """Give the same block with another heat capacity, and with heat that falls where it becomes warmer.
 
         Args:
@@ -299,15 +153,46 @@ class Block:
             here is our own.
         """
         twin = copy(self)
+        ratio = np.asarray(heat_ratio)[..., None]
         twin.heat_J_per_m3K = self.heat_J_per_m3K * heat_ratio
-        twin.rates = self.rates / heat_ratio + sink_per_s
-        twin._steady = self._steady * (self.rates / (heat_ratio * twin.rates))
+        twin.rates = self.rates / ratio + np.asarray(sink_per_s)[..., None]
+        twin.unit_states = self.unit_states * (self.rates / (ratio * twin.rates))[..., None, :]
         return twin
+
+    def picked(self, numbers: NDArray[np.int64] | int) -> "Block":
+        """Give some blocks of a stack.
+
+        Args:
+            numbers: numbers of the blocks wanted, from 0, in any order, each as often as wanted (no unit).
+
+        Returns:
+            A stack of these, with the same modes; for one number this block alone.
+        """
+        twin = copy(self)
+        twin.rates, twin.unit_states = self.rates[numbers], self.unit_states[numbers]
+        twin.heat_J_per_m3K = np.asarray(self.heat_J_per_m3K)[numbers]
+        twin._whole, twin._numbers = self, numbers
+        for late in ("axes", "shapes", "_rows", "mean_row"):
+            twin.__dict__.pop(late, None)
+        return twin
+
+    # Of a picked block these are only worked out where they are asked for.
+    @cached_property
+    def axes(self) -> tuple[Axis, Axis, Axis]:
+        """The three directions x, y and z."""
+        x, y, z = self._whole.axes
+        return x.picked(self._numbers), y.picked(self._numbers), z.picked(self._numbers)
+
+    @cached_property
+    def shapes(self) -> tuple[Array, Array, Array]:
+        """Each axis' modes that are part of any mode kept, no unit, each of shape (count, modes)."""
+        x, y, z = self._whole.shapes
+        return x[self._numbers], y[self._numbers], z[self._numbers]
 
     @property
     def modes(self) -> int:
         """Number of modes kept."""
-        return int(self.rates.size)
+        return int(self.rates.shape[-1])
 
     def rest(self) -> Array:
         """Give the state of a block at the common start temperature.
@@ -315,9 +200,23 @@ class Block:
         Returns:
             Modal amplitudes, all 0 (K), shape (modes,).
         """
-        return np.zeros(self.modes)
+        return np.zeros_like(self.rates)
 
-    def steady(self, strengths: Mapping[str, float]) -> Array:
+    def driven(self, strengths: Mapping[str, Each]) -> Array:
+        """Line up strengths in the order of the block's drives.
+
+        Args:
+            strengths: strength of each named drive, as a multiple of its unit strength; one not named is off.
+
+        Returns:
+            Strengths, no unit, shape (drives,).
+        """
+        found: Array = np.zeros((*self.rates.shape[:-1], len(self.names)))
+        for number, name in enumerate(self.names):
+            found[..., number] = strengths.get(name, 0.0)
+        return found
+
+    def steady(self, strengths: Mapping[str, Each]) -> Array:
         """Give the state that constant drives lead to.
 
         Args:
@@ -329,15 +228,28 @@ class Block:
         Validity: as the block's; one without any loss is given the slowest rate instead of none.
         Source: each mode by itself, its heating over its rate; Lynch, Rice and Thomas as for the block.
         """
-        return np.array([strengths.get(name, 0.0) for name in self.names]) @ self._steady
+        return self.reached(self.driven(strengths))
 
-    def after(self, state: Array, steady: Array, seconds: Array | float) -> Array:
+    def reached(self, driven: Array) -> Array:
+        """Give the state that constant drives lead to, in the order of `names`.
+
+        Args:
+            driven: strengths from `driven`, no unit, shape (drives,).
+
+        Returns:
+            Modal amplitudes (K), shape (modes,).
+        """
+        state: Array = (driven[..., None, :] @ self.unit_states)[..., 0, :]
+        return state
+
+    def after(self, state: Array, steady: Array, seconds: Each) -> Array:
         """Continue a state under constant drives.
 
         Args:
             state: modal amplitudes at the start (K), shape (modes,).
             steady: what the drives lead to, from `steady` (K), shape (modes,).
-            seconds: time since the start (s), scalar or shape (times,).
+            seconds: time since the start (s): a number, for a stack shape (blocks,), for a single block
+                also shape (times,).
 
         Returns:
             Modal amplitudes (K), shape (modes,) or (times, modes); exact for any time.
@@ -345,7 +257,7 @@ class Block:
         Validity: drives constant since the start.
         Source: the solution of a linear equation with constant coefficients, one exponential for each mode.
         """
-        grown = -np.expm1(-np.multiply.outer(seconds, self.rates))
+        grown = -np.expm1(-np.asarray(seconds)[..., None] * self.rates)
         result: Array = state + (steady - state) * grown
         return result
 
@@ -353,18 +265,26 @@ class Block:
         """Give the rows that read temperatures off a state.
 
         Args:
-            weights: for each probe the weight of every volume along each axis (no unit).
+            weights: for each probe the weight of every volume along each axis (no unit), shape (count,) or,
+                where they differ, (blocks, count).
 
         Returns:
             Matrix of shape (probes, modes); its product with a state is the probes' temperature (K).
         """
-        return np.array(
-            [self._row(x @ self.shapes[0], y @ self.shapes[1], z @ self.shapes[2]) for x, y, z in weights]
-        )
+        rows = [
+            self._row(
+                *(
+                    (each[..., None, :] @ shapes)[..., 0, :]
+                    for each, shapes in zip(three, self.shapes, strict=True)
+                )
+            )
+            for three in weights
+        ]
+        return np.stack(rows, axis=-2)
 
     def _row(self, x: Array, y: Array, z: Array) -> Array:
         """Join what a probe reads of each axis' modes to a row over the modes kept."""
-        row: Array = (x[:, None, None] * y[:, None] * z)[self._excited]
+        row: Array = x[..., self._parts[0]] * y[..., self._parts[1]] * z[..., self._parts[2]]
         return row
 
     def points(self, volumes: tuple[Sequence[int], Sequence[int], Sequence[int]]) -> Array:
@@ -377,21 +297,38 @@ class Block:
             Matrix of shape (points, modes) for every combination, z running fastest; its product with a
             state is the points' temperature (K).
         """
-        x, y, z = (shapes[list(numbers)] for shapes, numbers in zip(self.shapes, volumes, strict=True))
-        rows = x[:, None, None, :, None, None] * y[:, None, None, :, None] * z[:, None, None, :]
-        return rows[..., self._excited].reshape(-1, self.modes)
+        x, y, z = (
+            shapes[..., list(numbers), :] for shapes, numbers in zip(self.shapes, volumes, strict=True)
+        )
+        rows = self._row(x[..., :, None, None, :], y[..., None, :, None, :], z[..., None, None, :, :])
+        return rows.reshape(*rows.shape[:-4], math.prod(rows.shape[-4:-1]), self.modes)
+
+    def spots(self, volumes: Sequence[NDArray[np.int64]]) -> Array:
+        """Give the rows that read one volume off each block of a stack.
+
+        Args:
+            volumes: its number along each axis (no unit), each of shape (blocks,).
+
+        Returns:
+            Rows of shape (modes,); the product with a state is the volume's temperature (K).
+        """
+        x, y, z = (
+            np.take_along_axis(shapes, numbers[..., None, None], axis=-2)[..., 0, :]
+            for shapes, numbers in zip(self.shapes, volumes, strict=True)
+        )
+        return self._row(x, y, z)
 
     def _spread(self, states: Array) -> Array:
         """Put amplitudes back on the grid of the axes' modes, zero where a mode is not excited."""
-        inner = np.zeros((*states.shape[:-1], *self._excited.shape))
-        inner[..., self._excited] = states
-        return inner
+        full = np.zeros((*states.shape[:-1], *(shapes.shape[-1] for shapes in self.shapes)))
+        full[..., self._parts[0], self._parts[1], self._parts[2]] = states
+        return full
 
     @cached_property
     def _rows(self) -> tuple[Array, Array, Array]:
-        """The modes' rows that a field needs: one half of an axis that is alike on both sides."""
+        """Each axis' modes on its volumes, of one half only where its two ends are alike."""
         x, y, z = (
-            shapes[: (len(shapes) + 1) // 2] if alike else shapes
+            shapes[..., : (shapes.shape[-2] + 1) // 2, :] if alike else shapes
             for shapes, alike in zip(self.shapes, self.alike, strict=True)
         )
         return x, y, z
@@ -400,18 +337,12 @@ class Block:
         """Build the temperature of every volume, of one half only along an axis that is symmetric.
 
         Args:
-            states: modal amplitudes (K), shape (modes,) or (times, modes).
+            states: modal amplitudes (K), shape (modes,), for a single block also (times, modes).
 
         Returns:
             Temperatures (K), shape (x, y, z) or (times, x, y, z).
         """
-        x, y, z = self._rows
-        inner = self._spread(states)
-        along_z = inner @ z.T
-        along_y = np.swapaxes(np.swapaxes(along_z, -1, -2) @ y.T, -1, -2)
-        flat = along_y.reshape(*along_y.shape[:-2], -1)
-        result: Array = (x @ flat).reshape(*flat.shape[:-2], len(x), len(y), len(z))
-        return result
+        return self.gathered(states, *self._rows)
 
     @cached_property
     def mean_row(self) -> Array:
@@ -422,16 +353,17 @@ class Block:
         )
         return self._row(x, y, z)
 
-    def mean(self, state: Array) -> float:
+    def mean(self, state: Array) -> Array:
         """Give the mean temperature of all volumes, each by its size.
 
         Args:
             state: modal amplitudes (K), shape (modes,).
 
         Returns:
-            Temperature (K).
+            Temperature (K), a number for each block.
         """
-        return float(self.mean_row @ state)
+        result: Array = (self.mean_row * state).sum(axis=-1)
+        return result
 
     def full_field(self, state: Array) -> Array:
         """Build the temperature of every volume of the whole block.
@@ -444,11 +376,11 @@ class Block:
         """
         return self.gathered(state, *self.shapes)
 
-    def gathered(self, state: Array, x: Array, y: Array, z: Array) -> Array:
-        """Read a state at every combination of places along the three axes.
+    def gathered(self, states: Array, x: Array, y: Array, z: Array) -> Array:
+        """Read states at every combination of places along the three axes.
 
         Args:
-            state: modal amplitudes (K), shape (modes,).
+            states: modal amplitudes (K), shape (modes,), for a single block also (times, modes).
             x: for each place along x what it reads of each mode in `shapes[0]`, no unit; (places, modes).
             y: the same along y, no unit.
             z: the same along z, no unit.
@@ -456,10 +388,18 @@ class Block:
         Returns:
             Temperatures (K), shape (places along x, y, z).
         """
-        result: Array = np.tensordot(x, y @ (self._spread(state) @ z.T), axes=1)
-        return result
+        spread = self._spread(states)
+        lead, (of_x, of_y, of_z) = spread.shape[:-3], spread.shape[-3:]
+        across, along, up = (rows.shape[-2] for rows in (x, y, z))
+        # One axis after the other, each as one product of two matrices: many small ones would be slow.
+        by_z = spread.reshape(*lead, of_x * of_y, of_z) @ z.swapaxes(-1, -2)
+        by_x = x @ by_z.reshape(*by_z.shape[:-2], of_x, of_y * up)
+        lead = by_x.shape[:-2]
+        turned = by_x.reshape(*lead, across, of_y, up).swapaxes(-1, -2).reshape(*lead, across * up, of_y)
+        by_y = turned @ y.swapaxes(-1, -2)
+        return by_y.reshape(*lead, across, up, along).swapaxes(-1, -2)
 
-    def surface(self, temperature: Array | float, place: str, flux_W_per_m2: float) -> Array | float:
+    def surface(self, temperature: Each, place: str, flux_W_per_m2: Each) -> Each:
         """Give the surface temperature at a face from that of the volume behind it.
 
         Args:

@@ -1,19 +1,32 @@
-"""Temperatures over a stretch of time in which nothing is switched, as sensors with a lag report them."""
+"""Temperatures over a stretch of time in which nothing is switched, as sensors with a lag report them.
+
+Blocks may come in stacks, as in `physics.axis`: then times, states and reports have the blocks as their first
+axis, which is left out of the shapes below.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
+from copy import copy
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
-from bmslint.physics.conduction import Array, Block
+from bmslint.physics.axis import Array, Each
+from bmslint.physics.conduction import Block
 
 # How close a rate may come to the inverse of a sensor's lag before the lag counts as this much different:
 # the response of a lag to its own rate is a limit, and 1e-6 of it is far below any reading.
 RESONANCE = 1e-6
-# Exponent below which a mode has died away (2e-35); smaller numbers would slow the processor down.
-GONE = -80.0
-# A switch is narrowed to a sixteenth of the step it lies in before a straight line is taken.
-FRACTIONS = np.linspace(0.0, 1.0, 17)
+# Shortest lag where another block of the stack has one (s): no reading tells it from none.
+SHORTEST_S = 1e-6
+# Exponent below which a mode has died away (2e-35), and what is left then; smaller numbers would slow the
+# processor down.
+GONE, NOTHING = -80.0, float(np.exp(-80.0))
+# First time after its start at which a stretch is looked at (s), and looks in each doubling of the time.
+FIRST_LOOK_S, LOOKS = 2.0, 2
+# A switch is narrowed to a twentieth of the step it lies in before a straight line is taken.
+PARTS = 20
+FRACTIONS = np.linspace(0.0, 1.0, PARTS + 1)
 
 
 @dataclass(frozen=True)
@@ -30,8 +43,8 @@ class Probe:
     """
 
     row: Array
-    offsets: Mapping[str, float]
-    lag_s: float
+    offsets: Mapping[str, Each]
+    lag_s: Each
 
 
 class Probes:
@@ -47,29 +60,209 @@ class Probes:
 
     def __init__(self, probes: Sequence[Probe], block: Block) -> None:
         self.count = len(probes)
-        self.rows: Array = np.array([probe.row for probe in probes])
-        self.offsets: Array = np.array(
-            [[probe.offsets.get(name, 0.0) for name in block.names] for probe in probes]
-        )
-        lags = np.array([_apart(probe.lag_s, block.rates) for probe in probes])
-        self.lagging = np.flatnonzero(lags > 0.0)
-        gap = 1.0 - np.outer(lags[self.lagging], block.rates)
+        self.rows: Array = np.stack([probe.row for probe in probes], axis=-2)
+        lead = self.rows.shape[:-1]
+        self.offsets: Array = np.zeros((*lead, len(block.names)))
+        self.lags_s: Array = np.zeros(lead)
+        for number, probe in enumerate(probes):
+            self.lags_s[..., number] = probe.lag_s
+            for name, rise in probe.offsets.items():
+                if name in block.names:
+                    self.offsets[..., number, block.names.index(name)] = rise
+        self._follow(block)
+
+    def _follow(self, block: Block) -> None:
+        """Work out what depends on the rates of a block."""
+        block_rates = block.rates
+        # What each sensor settles at (K) under each drive at unit strength, shape (probes, drives).
+        self.settled: Array = self.rows @ block.unit_states.swapaxes(-1, -2) + self.offsets
+        self.lagging = np.flatnonzero((self.lags_s > 0.0).reshape(-1, self.count).any(axis=0))
+        lags = np.maximum(self.lags_s[..., self.lagging], SHORTEST_S)
+        gap = 1.0 - lags[..., :, None] * block_rates[..., None, :]
+        while (close := np.abs(gap) < RESONANCE).any():
+            # Off the inverse of every rate, where the closed form would divide by nothing.
+            lags[close.any(axis=-1)] *= 1.0 + 3.0 * RESONANCE
+            gap = 1.0 - lags[..., :, None] * block_rates[..., None, :]
         # How far a sensor stands behind each mode while that mode dies away.
-        self.behind: Array = self.rows[self.lagging] / gap
+        self.behind: Array = self.rows[..., self.lagging, :] / gap
         # What dies away, each at its own rate: the modes, then what is each lag's own; and how each sensor
         # sees it. Together they take one exponential and one product.
-        self.rates: Array = np.concatenate((block.rates, 1.0 / lags[self.lagging]))
-        seen = self.rows.copy()
-        seen[self.lagging] = self.behind
-        own = np.arange(self.count)[:, None] == self.lagging
-        self.seen: Array = np.concatenate((seen, own), axis=1).T.copy()
+        self.rates: Array = np.concatenate((block_rates, 1.0 / lags), axis=-1)
+        modes = block_rates.shape[-1]
+        self.seen: Array = np.zeros((*self.rows.shape[:-1], modes + len(self.lagging)))
+        self.seen[..., :modes] = self.rows
+        self.seen[..., self.lagging, :modes] = self.behind
+        self.seen[..., self.lagging, modes + np.arange(len(self.lagging))] = 1.0
+
+    def rest(self) -> Array:
+        """Give what the sensors report at the common start temperature.
+
+        Returns:
+            Reports, all 0 (K), shape (probes,).
+        """
+        return np.zeros_like(self.lags_s)
+
+    def picked(self, numbers: NDArray[np.int64]) -> "Probes":
+        """Give the sensors on some blocks of a stack, as `Block.picked` gives these.
+
+        Args:
+            numbers: numbers of the blocks wanted (no unit).
+
+        Returns:
+            The same sensors on a stack of these.
+        """
+        twin = copy(self)
+        for name in ("rows", "offsets", "lags_s", "settled", "behind", "rates", "seen"):
+            setattr(twin, name, getattr(self, name)[numbers])
+        return twin
+
+    def on(self, block: Block) -> "Probes":
+        """Give the same sensors on the same block with other rates.
+
+        Args:
+            block: the block, as `Block.varied` gives it.
+
+        Returns:
+            The sensors on it.
+        """
+        twin = copy(self)
+        twin._follow(block)
+        return twin
 
 
-def _apart(lag_s: float, rates: Array) -> float:
-    """Move a lag (s) off the inverse of every rate (1/s), where the closed form would divide by nothing."""
-    while (np.abs(1.0 - lag_s * rates) < RESONANCE).any():
-        lag_s *= 1.0 + 3.0 * RESONANCE
-    return lag_s
+@dataclass(frozen=True)
+class Left:
+    """What is left at some times of all that dies away: the modes of a block, and the lags of its sensors.
+
+    Args:
+        seconds: times since the start of a stretch (s), ascending, shape (times,).
+        parts: what is left of each, no unit, shape (rates, times).
+
+    Validity: what is below 2e-35 is not told from that.
+    Source: exponential decay, any text on differential equations; by squares and products, our own.
+    """
+
+    seconds: Array
+    parts: Array
+
+    @classmethod
+    def at(cls, probes: Probes, seconds: Array) -> "Left":
+        """Give what is left at any times.
+
+        Args:
+            probes: the sensors, whose lags die away with the block's modes.
+            seconds: the times (s), ascending, shape (times,).
+
+        Returns:
+            What is left then.
+        """
+        parts = -probes.rates[..., :, None] * seconds[..., None, :]
+        np.maximum(parts, GONE, out=parts)
+        return cls(seconds, np.exp(parts, out=parts))
+
+    @classmethod
+    def looks(cls, probes: Probes, horizon_s: float) -> "Left":
+        """Give what is left at times that are fine enough to see whatever is switched.
+
+        Args:
+            probes: the sensors, whose lags die away with the block's modes.
+            horizon_s: time up to which they are wanted (s).
+
+        Returns:
+            What is left at the start and, from 2 s on, at three times in each doubling of the time.
+        """
+        doublings = 1 + max(int(np.ceil(np.log2(max(horizon_s, FIRST_LOOK_S) / FIRST_LOOK_S))), 0)
+        seconds = np.zeros(1 + LOOKS * doublings)
+        seconds[1:] = FIRST_LOOK_S * 2.0 ** (np.arange(LOOKS * doublings) / LOOKS)
+        parts = np.empty((len(seconds), *probes.rates.shape))
+        parts[0] = 1.0
+        falls = np.multiply.outer(-seconds[1 : LOOKS + 1], probes.rates)
+        np.exp(np.maximum(falls, GONE, out=falls), out=parts[1 : LOOKS + 1])
+        for number in range(LOOKS + 1, len(seconds), LOOKS):
+            # In twice the time the square is left.
+            there = parts[number : number + LOOKS]
+            np.square(parts[number - LOOKS : number], out=there)
+            np.maximum(there, NOTHING, out=there)
+        return cls(seconds, _times_last(parts))
+
+    @classmethod
+    def evenly(cls, probes: Probes, low_s: Each, high_s: Each, low_parts: Array | float = 1.0) -> "Left":
+        """Give what is left at 21 evenly spaced times.
+
+        Args:
+            probes: the sensors.
+            low_s: first of the times (s), a number for each block.
+            high_s: last of them (s).
+            low_parts: what is left at the first, no unit, shape (rates,).
+
+        Returns:
+            What is left at these times.
+        """
+        step = (np.asarray(high_s) - low_s) / PARTS
+        seconds = np.asarray(low_s)[..., None] + step[..., None] * np.arange(PARTS + 1)
+        falls = -probes.rates * step[..., None]
+        factor = np.exp(np.maximum(falls, GONE, out=falls), out=falls)
+        parts = np.empty((PARTS + 1, *probes.rates.shape))
+        parts[0], done = low_parts, 1
+        while done <= PARTS:
+            more = min(done, PARTS + 1 - done)
+            np.multiply(parts[:more], factor, out=parts[done : done + more])
+            np.maximum(np.square(factor, out=factor), NOTHING, out=factor)
+            done += more
+        return cls(seconds, _times_last(parts))
+
+    def ending(self, probes: Probes, end_s: Array) -> "Left":
+        """Put an end to the times.
+
+        Args:
+            probes: the sensors.
+            end_s: the end (s), a number for each block.
+
+        Returns:
+            The times before the latest end, each no later than its block's end, and then that end.
+        """
+        count = max(int(self.seconds.searchsorted(end_s.max())), 1)
+        end = end_s[..., None]
+        last = Left.at(probes, end)
+        return Left(
+            np.concatenate((np.minimum(self.seconds[:count], end), end), axis=-1),
+            np.concatenate((self.parts[..., :count], last.parts), axis=-1),
+        )
+
+    def picked(self, numbers: NDArray[np.int64]) -> "Left":
+        """Give what is left in some blocks of a stack, all at the same times.
+
+        Args:
+            numbers: numbers of the blocks wanted (no unit).
+
+        Returns:
+            What is left in these.
+        """
+        return Left(self.seconds, self.parts[numbers])
+
+
+@dataclass(frozen=True)
+class Found:
+    """Where a margin was first reached.
+
+    Args:
+        seconds: the time (s); where it was not, the end of the time searched.
+        reached: whether it was, no unit.
+        looked_s: times at which was looked before the switch was narrowed down (s), shape (times,); where
+            they are the end's, but for the last, they are of no meaning.
+        looked: reports then (K), shape (probes, times).
+
+    Validity: as the search's.
+    Source: `Segment.first`.
+    """
+
+    seconds: Array
+    reached: NDArray[np.bool_]
+    looked_s: Array
+    looked: Array
+
+
+Margin = Callable[[Array, Array], Array]
 
 
 class Segment:
@@ -93,48 +286,66 @@ class Segment:
         probes: Probes,
         state: Array,
         lagged: Array,
-        strengths: Mapping[str, float],
+        strengths: Mapping[str, Each],
     ) -> None:
         self.block = block
         self.probes = probes
         self.state = state
-        self.steady = block.steady(strengths)
-        falling = state - self.steady
-        driven = np.array([strengths.get(name, 0.0) for name in block.names])
-        self._settled = probes.rows @ self.steady + probes.offsets @ driven
+        driven = block.driven(strengths)
+        self.steady = block.reached(driven)
+        self._falling: Array = state - self.steady
+        self._settled: Array = (probes.settled @ driven[..., None])[..., 0]
         at = probes.lagging
-        own = lagged[at] - self._settled[at] - probes.behind @ falling
-        self._dying = np.concatenate((falling, own))
+        own = lagged[..., at] - self._settled[..., at] - (probes.behind @ self._falling[..., None])[..., 0]
+        dying = np.concatenate((self._falling, own), axis=-1)
+        self._seen: Array = probes.seen * dying[..., None, :]
 
-    def reports(self, seconds: Array) -> Array:
-        """Give what each sensor reports.
+    def picked(self, numbers: NDArray[np.int64], block: Block, probes: Probes) -> "Segment":
+        """Give the stretch in some blocks of a stack.
 
         Args:
-            seconds: times since the start of the stretch (s), shape (times,).
+            numbers: numbers of the blocks wanted (no unit).
+            block: these blocks, picked already.
+            probes: their sensors, picked already.
 
         Returns:
-            Reports (K), shape (times, probes).
+            The stretch in these.
         """
-        left = np.multiply.outer(-seconds, self.probes.rates)
-        np.maximum(left, GONE, out=left)
-        np.exp(left, out=left)
-        left *= self._dying
-        result: Array = left @ self.probes.seen
-        result += self._settled
+        twin = copy(self)
+        twin.block, twin.probes = block, probes
+        twin.state, twin.steady = self.state[numbers], self.steady[numbers]
+        twin._falling, twin._settled, twin._seen = (
+            each[numbers] for each in (self._falling, self._settled, self._seen)
+        )
+        return twin
+
+    def reports(self, left: Left, count: int | None = None) -> Array:
+        """Give what the sensors report.
+
+        Args:
+            left: the times, and what is left then.
+            count: how many of the sensors are wanted, from the first; None for all.
+
+        Returns:
+            Reports (K), shape (probes, times).
+        """
+        result: Array = self._seen[..., :count, :] @ left.parts
+        result += self._settled[..., :count, None]
         return result
 
-    def states(self, seconds: Array | float) -> Array:
+    def states(self, seconds: Each) -> Array:
         """Give the block's state.
 
         Args:
-            seconds: times since the start of the stretch (s), a number or shape (times,).
+            seconds: time since the start of the stretch (s): a number, for a stack shape (blocks,), for a
+                single block also shape (times,).
 
         Returns:
             Modal amplitudes (K), shape (modes,) or (times, modes).
         """
         return self.block.after(self.state, self.steady, seconds)
 
-    def end(self, seconds: float) -> tuple[Array, Array]:
+    def end(self, seconds: Each) -> tuple[Array, Array]:
         """Give the block's state and the sensors' reports at one time.
 
         Args:
@@ -143,38 +354,62 @@ class Segment:
         Returns:
             Modal amplitudes (K), shape (modes,), and reports (K), shape (probes,).
         """
-        state = self.block.after(self.state, self.steady, seconds)
-        return state, self.reports(np.array([seconds]))[0]
+        falls = -np.asarray(seconds)[..., None] * self.probes.rates
+        gone = np.expm1(np.maximum(falls, GONE, out=falls), out=falls)
+        state = self.state + self._falling * gone[..., : self.block.modes]
+        reports = (self._seen @ (gone + 1.0)[..., None])[..., 0] + self._settled
+        return state, reports
+
+    def first(self, margin: Margin, looks: Left, count: int | None = None) -> Found:
+        """Find when a margin first becomes zero or positive.
+
+        Args:
+            margin: the margin for reports (K), shape (probes, times), at times (s), shape (times,).
+            looks: what is left at times that are fine enough to see the margin change sign, the last of them
+                the end of the time searched; times at or beyond the end are passed over.
+            count: how many of the sensors the margin needs, from the first; None for all.
+
+        Returns:
+            The time. Between two of the looks it is narrowed to 1/20 of the step and then taken on a
+            straight line.
+
+        Validity: a margin that changes sign at most once between two neighbours of the looks.
+        Source: bracketing and the rule of false position, any text on numerical methods; our own steps.
+        """
+        times, looked = looks.seconds, self.reports(looks, count)
+        values = margin(looked, times)
+        end = times[..., -1]
+        within = times < end[..., None]
+        within[..., -1] = True
+        hit = (values >= 0.0) & within
+        first, reached = hit.argmax(axis=-1), np.asarray(hit.any(axis=-1))
+        if not (reached & (first > 0)).any():
+            return Found(np.where(reached, 0.0, end), reached, times, looked)
+        # The look before it; before the end, the last one within the time searched.
+        before = np.maximum(np.minimum(first, within.sum(axis=-1) - 1) - 1, 0)
+        low, high = _taken(times, before), _taken(times, first)
+        ends = _taken(values, before), _taken(values, first)
+        low_parts = looks.parts[(*np.indices(before.shape), slice(None), before)]
+        finer = Left.evenly(self.probes, low, np.maximum(high, low), low_parts)
+        values = margin(self.reports(finer, count), finer.seconds)
+        # Both ends are known; only rounding could deny them.
+        values[..., 0], values[..., -1] = ends
+        number = np.maximum((values >= 0.0).argmax(axis=-1), 1)
+        below, above = _taken(values, number - 1), _taken(values, number)
+        rises = above > below
+        share = np.where(rises, -below / np.where(rises, above - below, 1.0), 1.0)
+        seconds = _taken(finer.seconds, number - 1) + share * (finer.seconds[..., 1] - low)
+        seconds = np.where(first == 0, 0.0, seconds)
+        return Found(np.where(reached, seconds, end), reached, times, looked)
 
 
-def first_time(margin: Callable[[Array], Array], times: Array) -> float | None:
-    """Find when a margin first becomes zero or positive.
+def _taken(values: Array, number: NDArray[np.int64]) -> Array:
+    """Take one of the values along the last axis, its number given for each block."""
+    flat = values.reshape(-1, values.shape[-1])
+    result: Array = flat[np.arange(len(flat)), number.reshape(-1)].reshape(number.shape)
+    return result
 
-    Args:
-        margin: the margin at given times (s), shape (times,) in and out.
-        times: ascending times that are fine enough to see the margin change sign (s).
 
-    Returns:
-        The time (s), or None if the margin stays negative at all of them. Between two of the given
-        times it is narrowed to 1/16 of the step and then taken on a straight line.
-
-    Validity: a margin that changes sign at most once between two neighbours of the given times.
-    Source: bracketing and the rule of false position, any text on numerical methods; our own steps.
-    """
-    values = margin(times)
-    reached = values >= 0.0
-    first = int(reached.argmax())
-    if not reached[first]:
-        return None
-    if first == 0:
-        return float(times[0])
-    low, high = float(times[first - 1]), float(times[first])
-    ends = values[first - 1], values[first]
-    times = low + (high - low) * FRACTIONS
-    values = margin(times)
-    # Both ends are known; only rounding could deny them.
-    values[0], values[-1] = ends
-    first = int((values >= 0.0).argmax())
-    below, above = -float(values[first - 1]), float(values[first])
-    low, high = float(times[first - 1]), float(times[first])
-    return low + (high - low) * (below / (below + above) if below + above > 0.0 else 1.0)
+def _times_last(parts: Array) -> Array:
+    """Make the first axis the last."""
+    return parts.transpose((*range(1, parts.ndim), 0))

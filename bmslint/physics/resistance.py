@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import math
+from typing import TYPE_CHECKING, overload
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
 
 GAS_CONSTANT_J_PER_MOLK = 8.31446261815324
 """Molar gas constant, exact in the SI of 2019."""
@@ -11,19 +16,28 @@ RATED_K = 298.15
 """Temperature at which a cell's resistance is declared, 25 degC in K."""
 
 
-def resistance_ratio(temperature_K: float, activation_J_per_mol: float) -> float:
+@overload
+def resistance_ratio(temperature_K: float, activation_J_per_mol: float) -> float: ...
+@overload
+def resistance_ratio(
+    temperature_K: NDArray[np.float64], activation_J_per_mol: NDArray[np.float64]
+) -> NDArray[np.float64]: ...
+def resistance_ratio(
+    temperature_K: float | NDArray[np.float64], activation_J_per_mol: float | NDArray[np.float64]
+) -> float | NDArray[np.float64]:
     """Give the resistance of a cell over its resistance at 25 degC.
 
     Args:
-        temperature_K: Temperature of the cell, K, above 0.
-        activation_J_per_mol: Activation energy of the resistance, J/mol, 0 for none.
+        temperature_K: Temperature of the cell, K, above 0; a number or an array of any shape.
+        activation_J_per_mol: Activation energy of the resistance, J/mol, 0 for none; a number or an array
+            alike.
 
     Returns:
-        Ratio of resistances, dimensionless; 1 at 298.15 K.
+        Ratio of resistances, dimensionless; 1 at 298.15 K; the shape of the arguments.
 
     Raises:
         ValueError: Temperature not above 0.
-        OverflowError: So close to absolute zero that the ratio exceeds any number.
+        ArithmeticError: So close to absolute zero that the ratio exceeds any number.
 
     Validity: one process governs the resistance, commonly -30 to 60 degC; the ohmic share of a real
         cell depends on temperature less than its reactions do, so far from 25 degC this is a round
@@ -31,9 +45,16 @@ def resistance_ratio(temperature_K: float, activation_J_per_mol: float) -> float
     Source: Arrhenius equation; activation energies stand in the tables of defaults with their
         sources.
     """
-    if not temperature_K > 0:
-        raise ValueError(f"temperature must be above 0 K, got {temperature_K}")
-    return math.exp(activation_J_per_mol / GAS_CONSTANT_J_PER_MOLK * (1 / temperature_K - 1 / RATED_K))
+    coldest = temperature_K if isinstance(temperature_K, float | int) else temperature_K.min()
+    if not coldest > 0:
+        raise ValueError(f"temperature must be above 0 K, got {coldest}")
+    exponent = activation_J_per_mol / GAS_CONSTANT_J_PER_MOLK * (1 / temperature_K - 1 / RATED_K)
+    if isinstance(exponent, float):
+        return math.exp(exponent)
+    import numpy as np  # an array was handed in, so numpy is loaded already
+
+    with np.errstate(over="raise"):
+        return np.exp(exponent)
 
 
 def activation_J_per_mol(ratio: float, temperature_K: float) -> float:

@@ -16,6 +16,8 @@ from bmslint.facts.warmup import run
 # Properties that the corners of the warm-up take to an end of their range.
 VARIED = ("through", "along", "contact", "specific_heat", "film_contact", "outer", "underside", "coupling")
 DIMENSIONS = len(VARIED) + 3
+# Property sets that are run at once.
+TOGETHER = 32
 
 
 def between(prop: Property, share: float) -> Property:
@@ -77,4 +79,12 @@ def sampled(scene: Scene, shares: np.ndarray) -> tuple[Scene, Any]:
 def drawn(scene: Scene, power_of_two: int) -> list[dict[str, Any]]:
     """Run a warm-up at 2**power_of_two property sets that fill the ranges evenly (Sobol, seed 1)."""
     points = qmc.Sobol(DIMENSIONS, seed=1).random_base2(power_of_two)
-    return [run(*sampled(scene, point), followed=True) for point in points]
+    found: list[dict[str, Any]] = []
+    for first in range(0, len(points), TOGETHER):
+        shelf = Shelf()
+        cases = [sampled(scene, point) for point in points[first : first + TOGETHER]]
+        together = [(replace(each, shelf=shelf), corner) for each, corner in cases]
+        for result in run(together, [True] * len(together)):
+            assert not isinstance(result, LackingError)
+            found.append(dict(result))
+    return found

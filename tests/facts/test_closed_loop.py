@@ -159,13 +159,17 @@ def test_thermostat_and_release_against_scipy(on_degC: float, off_degC: float, p
 
 def switches_until_release(document: object, minutes: float) -> int:
     """Count the heater's switches up to the release in bmslint's own run."""
+    from bmslint.facts.derive import JUDGED
     from bmslint.facts.loop import until_release
+    from bmslint.facts.runs import Runs
     from bmslint.facts.scene import HEATED_HORIZON_S
-    from bmslint.facts.warmup import begin
+    from bmslint.facts.shelf import Shelf
 
     data = document.data  # type: ignore[attr-defined]
     inputs = Inputs(data, load_limits(data))
-    loop = begin(read_scene(inputs, -15.0, -15.0, -15.0, HEATED_HORIZON_S), NOMINAL)
-    assert until_release(loop, HEATED_HORIZON_S)
-    assert loop.time_s / 60.0 == pytest.approx(minutes)
-    return loop.switches
+    # Beside the corners of a judgement the block keeps the modes that it keeps there.
+    scene = read_scene(inputs, -15.0, -15.0, -15.0, HEATED_HORIZON_S, Shelf(JUDGED))
+    runs = Runs([(scene, NOMINAL)])
+    assert until_release(runs).tolist() == [True]
+    assert float(runs.time_s[0]) / 60.0 == pytest.approx(minutes)
+    return int(runs.switches[0])

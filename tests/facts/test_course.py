@@ -8,12 +8,13 @@ import pytest
 from packs import FOLDER, changed, of_profile
 
 from bmslint.facts import Facts, Missing, Quantity, derive
+from bmslint.facts.blocks import stacked
 from bmslint.facts.course import Course, Moment, Run, course
 from bmslint.facts.inputs import Inputs
 from bmslint.facts.pack import NOMINAL, describe
+from bmslint.facts.placing import Placing
 from bmslint.facts.section import place_m
-from bmslint.facts.sensors import Placing, Sensor, sensor
-from bmslint.facts.shelf import Shelf
+from bmslint.facts.sensors import Sensor, sensor
 from bmslint.limits import load_limits
 from bmslint.settings import Document, read
 
@@ -202,14 +203,13 @@ def test_a_place_is_where_the_runs_read_it(stem: str, entry: dict[str, str]) -> 
     assert document is not None
     inputs = Inputs(document.data, load_limits(document.data))
     pack = describe(inputs)
-    block = Shelf().block(pack, NOMINAL)
+    block = stacked([(pack, NOMINAL)], ("heater", "air", "floor", "inside"))
     probed: Sensor = sensor(inputs, "core")
-    lag = {"low": 0.0, "value": 0.0, "high": 0.0}
-    row = Placing(pack, block, NOMINAL, lag).probe(probed).row
+    row = Placing([(pack, NOMINAL)], block).place(probed).row[0]
     place = place_m(pack, probed)
     assert place is not None
     x, y, z = (axis.weights(at) for axis, at in zip(block.axes, place, strict=True))
-    expected = block.probe([(x, y, z)])[0]
+    expected = block.probe([(x, y, z)])[0, 0]
     share = float(row @ expected / (expected @ expected))
     assert 0.0 < share <= 1.0 + 1e-12
     assert row == pytest.approx(share * expected, abs=1e-12 * np.abs(row).max())

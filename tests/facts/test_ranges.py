@@ -1,5 +1,6 @@
 """The corners of each warm-up against 2,048 property sets drawn from the whole ranges (scipy.stats.qmc)."""
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Any
 
@@ -9,6 +10,7 @@ from samples import drawn
 
 from bmslint.facts.corners import AMBIENT, FAVOURABLE, FOLLOWED, HEATED, WORSE
 from bmslint.facts.inputs import Inputs, LackingError
+from bmslint.facts.pack import Corner
 from bmslint.facts.scene import AMBIENT_HORIZON_S, HEATED_HORIZON_S, Scene, read_scene
 from bmslint.facts.warmup import run
 from bmslint.limits import load_limits
@@ -34,6 +36,12 @@ def scene_of(stem: str, kind: str) -> tuple[Scene, Inputs]:
     return read_scene(inputs, cold, site["warms_to_degC"], site["warms_to_degC"], AMBIENT_HORIZON_S), inputs
 
 
+def runs_of(scene: Scene, corners: Sequence[Corner], followed: Sequence[bool]) -> list[dict[str, Any]]:
+    results = run([(scene, corner) for corner in corners], followed)
+    assert not any(isinstance(result, LackingError) for result in results)
+    return [dict(result) for result in results if not isinstance(result, LackingError)]
+
+
 def values(results: list[dict[str, Any]], name: str) -> list[float]:
     return [float(value) for result in results if not isinstance(value := result[name], LackingError | str)]
 
@@ -49,7 +57,7 @@ def test_the_judged_corners_bound_the_unfavourable_end(stem: str, kind: str) -> 
     """
     scene, _ = scene_of(stem, kind)
     corners = HEATED if kind == "heated" else AMBIENT
-    judged: list[dict[str, Any]] = [run(scene, corner, corner in FOLLOWED) for corner in corners]
+    judged = runs_of(scene, corners, [corner in FOLLOWED for corner in corners])
     sample = drawn(scene, POWER)
     covered = {}
     for name, worse in WORSE.items():
@@ -70,7 +78,7 @@ def test_all_corners_bound_the_coldest_cell_on_both_sides(stem: str, kind: str) 
     """What the verdict rests on most, the coldest point and the time, from both sides: 99 % of 512 sets."""
     scene, _ = scene_of(stem, kind)
     corners = (*(HEATED if kind == "heated" else AMBIENT), *FAVOURABLE)
-    every: list[dict[str, Any]] = [run(scene, corner, True) for corner in corners]
+    every = runs_of(scene, corners, [True] * len(corners))
     sample = drawn(scene, 9)
     for name in ("coldest_at_release_degC", "time_to_release_min", "coldest_warm_after_min"):
         low, high = min(values(every, name)), max(values(every, name))

@@ -1,6 +1,6 @@
 """The corners of cooling, lasting current and stuck heater against 2,048 property sets from their ranges."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from functools import cache
 from typing import Any
@@ -28,7 +28,7 @@ CASES: list[tuple[str, str, dict[str, Any]]] = [
     ("hot_charge", "orchard-robot", {}),
     ("heater_stuck_on", "cold-store-forklift", {}),
 ]
-Run = Callable[[Any, Any, Shelf], Mapping[str, Any]]
+Run = Callable[[Any, Any, Shelf], Sequence[Mapping[str, Any]]]
 PLACES: dict[str, tuple[Any, Run]] = {
     "cool_down": (cool_down, cool_down.run),
     "hot_charge": (hot, hot.run),
@@ -45,9 +45,9 @@ def scene_of(group: str, stem: str, changes: tuple[tuple[str, Any], ...]) -> Any
     inputs = Inputs(document.data, load_limits(document.data))
     module, caught = PLACES[group][0], []
 
-    def catch(scene: Any, corner: Any, shelf: Shelf) -> dict[str, Any]:
+    def catch(scene: Any, corners: Any, shelf: Shelf) -> list[dict[str, Any]]:
         caught.append(scene)
-        return {}
+        return [{}]
 
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(module, "run", catch)
@@ -119,12 +119,12 @@ def test_the_judged_corners_bound_the_unfavourable_end(
     scene = scene_of(group, stem, tuple(changes.items()))
     module, run = PLACES[group]
     shelf = Shelf()
-    judged = [run(scene, corner, shelf) for corner in module.CORNERS]
+    judged = run(scene, module.CORNERS, shelf)
     sets = qmc.Sobol(len(VARIED) + 3, seed=7).random_base2(COUNT_LOG2)
     sample = []
     for shares in sets:
         changed_scene, corner = at(scene, shares)
-        sample.append(run(changed_scene, corner, Shelf()))
+        sample.append(run(changed_scene, [corner], Shelf())[0])
     covered = {}
     for name, worse in module.WORSE.items():
         if isinstance(judged[0][name], LackingError) or not (found := numbers(sample, name)):

@@ -11,8 +11,8 @@ from bmslint.facts import Quantity
 from bmslint.facts.inputs import Inputs
 from bmslint.facts.loop import until_release
 from bmslint.facts.pack import NOMINAL
+from bmslint.facts.runs import Runs
 from bmslint.facts.scene import heated_scene
-from bmslint.facts.warmup import begin
 from bmslint.limits import load_limits
 
 WRONG = {
@@ -105,12 +105,10 @@ def test_charge_below_the_limit_against_dense_integration() -> None:
     document = changed(of_profile("ridge-hut"), {**EARLY, "pack.cell.resistance_mohm": 1e-6})
     assert document is not None
     scene = heated_scene(Inputs(document.data, load_limits(document.data)))
-    loop = begin(scene, NOMINAL)
-    assert until_release(loop, scene.horizon_s)
-    segment = loop.segment()
-    coldest = np.array(
-        [loop.block.field(np.asarray(segment.states(float(s)))).min() - 15.0 for s in range(7201)]
-    )
+    runs = Runs([(scene, NOMINAL)])
+    assert until_release(runs).tolist() == [True]
+    segment = runs.segment()
+    coldest = np.array([runs.block.field(segment.states(float(s))).min() - 15.0 for s in range(7201)])
     assert coldest[0] < -5.0
     seconds = int((coldest < 0.0).sum())
     found = derived(document).find("heated_warmup.below_limit_Ah")

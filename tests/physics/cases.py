@@ -5,7 +5,8 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from bmslint.physics.conduction import Axis, Block
+from bmslint.physics.axis import Axis
+from bmslint.physics.conduction import Block
 
 FACES = ("x_low", "x_high", "y_low", "y_high", "z_low", "z_high")
 

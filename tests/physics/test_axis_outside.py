@@ -19,7 +19,8 @@ from scipy.linalg import eigh_tridiagonal
 from scipy.optimize import brentq
 from test_conduction_solvers import FOAM, HEATED
 
-from bmslint.physics.conduction import Axis, Block, homogenised
+from bmslint.physics.axis import Axis, homogenised
+from bmslint.physics.conduction import Block
 
 K, HEAT = 0.9, 2130 * 1020.0
 HALF_M, FILM = 0.036, 100.0

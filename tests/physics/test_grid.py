@@ -8,9 +8,11 @@ from cases import ALL_ON, FACES, Face, ours
 from fem_block import FemBlock
 from test_conduction_solvers import FILM, HEATED, STACK
 
+from bmslint.facts import blocks
 from bmslint.facts.inputs import exact
 from bmslint.facts.pack import NOMINAL, Pack
-from bmslint.physics.conduction import BETWEEN, Block, homogenised
+from bmslint.physics.axis import homogenised
+from bmslint.physics.conduction import BETWEEN, Block
 
 INSTANTS = (300.0, 1200.0, 3600.0, 7200.0)
 
@@ -71,6 +73,12 @@ def pack(stacked: int, thickness_m: float, between: bool, rows: int = 1) -> Pack
     )
 
 
+def heater(shape: Pack) -> dict[str, float]:
+    """Flux on each face for 1 W/m2 of film."""
+    faces = blocks.outside([(shape, NOMINAL)])
+    return {name: float(face.drives["heater"][0]) for name, face in faces.items() if "heater" in face.drives}
+
+
 def rises(block: Block, shape: Pack) -> np.ndarray:
     """Rise under 500 W/m2 at each instant: end face, side, innermost plane or middle, coldest volume.
 
@@ -84,7 +92,7 @@ def rises(block: Block, shape: Pack) -> np.ndarray:
     states = np.array([block.after(block.rest(), block.steady({"heater": 500.0}), t) for t in INSTANTS])
     found = np.column_stack((states @ rows.T, [block.field(state).min() for state in states]))
     for number, face in ((0, "x_low"), (1, "y_low")):
-        flux = 500.0 * shape.drive("heater", face, NOMINAL)
+        flux = 500.0 * heater(shape).get(face, 0.0)
         found[:, number] = block.surface(found[:, number], face, flux)
     if shape.between:
         axis = block.axes[0]
@@ -103,17 +111,14 @@ def test_the_cut_of_the_facts_is_fine_enough(stacked: int, thickness_m: float, b
     """Against a cut two to three times finer: 0.3 K after five minutes to two hours of 500 W/m2, on
     rises of 7 to 60 K. Sensors are commonly good to 1 K."""
     shape = pack(stacked, thickness_m, between)
-    block = shape.block(NOMINAL, ("heater",))
+    block = blocks.stacked([(shape, NOMINAL)], ("heater",)).picked(0)
     x, y, z = block.axes
     finer = x.volumes * 3 if x.cells <= 8 else 20
     axes = (replace(x, volumes=finer, ends=0), replace(y, volumes=20), replace(z, volumes=20))
     fine = Block(
         axes,
         block.heat_J_per_m3K,
-        {
-            "heater": {f: shape.drive("heater", f, NOMINAL) for f in FACES}
-            | ({BETWEEN: 1.0} if shape.between else {})
-        },
+        {"heater": heater(shape) | ({BETWEEN: 1.0} if shape.between else {})},
     )
     assert np.abs(rises(block, shape) - rises(fine, shape)).max() < 0.3
 
@@ -121,12 +126,12 @@ def test_the_cut_of_the_facts_is_fine_enough(stacked: int, thickness_m: float, b
 def test_a_long_row_as_one_body_keeps_the_heat_of_its_films() -> None:
     """Sixty cells with films between them: the mean is that of the row cut cell by cell."""
     shape = pack(60, 0.02, True)
-    block = shape.block(NOMINAL, ("heater",))
+    block = blocks.stacked([(shape, NOMINAL)], ("heater",)).picked(0)
     assert block.axes[0] == homogenised(replace(block.axes[0], cells=1), 128)
     cut = replace(
         block.axes[0], cells=60, length_m=0.02, conductivity_W_per_mK=0.9, contact_m2K_per_W=3e-4, volumes=4
     )
-    weights = {f: shape.drive("heater", f, NOMINAL) for f in FACES} | {BETWEEN: 1.0}
+    weights = heater(shape) | {BETWEEN: 1.0}
     fine = Block((cut, *block.axes[1:]), block.heat_J_per_m3K, {"heater": weights})
     means = [b.mean(b.after(b.rest(), b.steady({"heater": 500.0}), 3600.0)) for b in (block, fine)]
     assert means[0] == pytest.approx(means[1], rel=1e-3)

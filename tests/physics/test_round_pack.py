@@ -5,6 +5,7 @@ import math
 import pytest
 
 from bmslint.facts import Quantity, derive
+from bmslint.facts.blocks import stacked
 from bmslint.facts.inputs import Inputs
 from bmslint.facts.pack import NOMINAL, describe
 from bmslint.limits import load_limits
@@ -39,7 +40,8 @@ site: {hottest_degC: 30}
 def test_across_round_cells_the_block_conducts_alike_both_ways() -> None:
     """Across as the array, still air and radiation between; along by the share that the cells fill."""
     data = read_text(TEXT, "round.yaml").data
-    x, y, z = describe(Inputs(data, load_limits(data))).axes(NOMINAL)
+    pack = describe(Inputs(data, load_limits(data)))
+    x, y, z = stacked([(pack, NOMINAL)], ("inside",)).picked(0).axes
     assert x.conductivity_W_per_mK == y.conductivity_W_per_mK
     # Between Wiener's bounds for air of 0.024 to 0.05 W/(m K), radiation in it, and below the cell itself.
     assert 0.06 < x.conductivity_W_per_mK < 0.17

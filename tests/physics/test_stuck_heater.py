@@ -9,9 +9,10 @@ from scipy.sparse import csr_matrix
 from volume_block import VolumeBlock
 
 from bmslint.facts import Facts, Missing, Quantity
+from bmslint.facts.blocks import stacked
 from bmslint.facts.inputs import exact
 from bmslint.facts.pack import NOMINAL, Pack
-from bmslint.facts.sensors import Placing
+from bmslint.facts.placing import Placing
 
 METAL = (400.0, 400.0)
 CUT = (8, 7, 7)
@@ -132,9 +133,9 @@ def test_a_film_between_the_cell_and_a_hotter_or_colder_outside(outside_K: float
         insulation_m2K_per_W=0.0, underside=exact(9.0), floor_contact=False, heated=("ends",),
         between=False, film_contact=exact(1 / FILM), coupling=exact(50.0), radius_m=0.0, radial=exact(0.9),
     )  # fmt: skip
-    block = pack.block(NOMINAL, ("heater", "air"))
+    block = stacked([(pack, NOMINAL)], ("heater", "air"))
     strengths = {"heater": flux, "air": outside_K}
-    probe = Placing(pack, block, NOMINAL, {"low": 0.0, "value": 0.0, "high": 0.0}).film()
+    film = Placing([(pack, NOMINAL)], block).film()
     after = block.after(block.rest(), block.steady(strengths), 600.0)
-    found = float(probe.row @ after) + sum(probe.offsets.get(n, 0.0) * s for n, s in strengths.items())
+    found = float((film.row * after).sum()) + sum(float(film.offsets[n][0]) * s for n, s in strengths.items())
     assert found == pytest.approx(float(expected), rel=5e-3)

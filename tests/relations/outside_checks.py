@@ -16,21 +16,23 @@ HELD: dict[str, Held] = PHYSICS | OF_FACTS
 
 NO_RELATION = (
     "facts.course", "facts.current_lines", "facts.derive", "facts.electrical_names", "facts.inputs",
-    "facts.names", "facts.quantity", "facts.scene", "facts.section", "facts.shelf", "facts.single",
-    "facts.soaked", "facts.thermal_names",
+    "facts.names", "facts.quantity", "facts.reading", "facts.scene", "facts.section", "facts.shelf",
+    "facts.single", "facts.soaked", "facts.thermal_names",
 )  # fmt: skip
 """Modules of `bmslint/facts` that name, read, join or hand on, and compute nothing of their own."""
 
-RUN = ("physics.conduction.Block", "physics.history.Segment", "physics.history.first_time")
+RUN = (
+    "physics.conduction.Block", "physics.history.Segment", "physics.history.Segment.first", "facts.pack",
+    "facts.blocks", "facts.placing", "facts.sensors",
+)  # fmt: skip
 WARM = (
     *RUN, "physics.cells.cell_means", "physics.resistance.resistance_ratio",
-    "physics.thermistor.reading_line", "facts.pack", "facts.sensors", "facts.loop", "facts.charging",
-    "facts.warmup", "facts.corners",
+    "physics.thermistor.reading_line", "facts.runs", "facts.loop", "facts.charging", "facts.warmup",
+    "facts.corners",
 )  # fmt: skip
 LASTING = (
     *RUN, "physics.conduction.Block.varied", "physics.resistance.resistance_ratio",
-    "physics.round_cells.radial_rise_K", "facts.pack", "facts.sensors", "facts.joule", "facts.hot",
-    "facts.hot_run",
+    "physics.round_cells.radial_rise_K", "facts.joule", "facts.hot", "facts.hot_run",
 )  # fmt: skip
 GROUPS: dict[str, tuple[str, ...]] = {
     "block": ("facts.block", "facts.pack"),
@@ -39,11 +41,11 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "heated_warmup": WARM,
     "ambient_warmup": WARM,
     "inverse": (*WARM, "facts.inverse"),
-    "cool_down": (*RUN, "facts.pack", "facts.sensors", "facts.cool_down"),
+    "cool_down": (*RUN, "facts.cool_down"),
     "hot_charge": (*LASTING, "facts.charging"),
     "hot_discharge": LASTING,
     "heater_stuck_on": (
-        *RUN, "physics.conduction.Block.surface", "facts.pack", "facts.sensors", "facts.stuck",
+        *RUN, "physics.conduction.Block.surface", "facts.stuck",
     ),
     "voltage_step": (
         "physics.voltage.at_rest_V", "physics.voltage.ohmic_V", "physics.voltage.transfer_V",

@@ -38,14 +38,14 @@ PHYSICS: dict[str, Held] = {
           "more cells than volumes"),),
         (("physics/test_cells.py::test_cells_against_their_own_volumes_averaged", "averages by numpy"),),
     ),
-    "physics.conduction.Axis": Held(
+    "physics.axis.Axis": Held(
         ((f"{GRID}test_graded_volumes_against_finite_elements", "finite elements by scikit-fem, to 0.05 K"),
          WALL),
         ((f"{LAWS}test_without_contact_resistance_cells_are_one_body", "no contact resistance"),),
         ((f"{EXACT}test_halving_the_volumes_quarters_the_error", "second order, from the exact wall"),
          (f"{GRID}test_the_cut_of_the_facts_is_fine_enough", "a cut two to three times finer, to 0.3 K")),
     ),
-    "physics.conduction.Axis.weights": Held(
+    "physics.axis.Axis.weights": Held(
         ((f"{AXIS}test_a_place_in_the_exact_wall", "Carslaw and Jaeger 3.11 at places off the middles"),
          (f"{AXIS}test_places_in_a_block_against_finite_elements",
           "finite elements by scikit-fem, to 0.05 K, both sides of contact planes"),
@@ -54,14 +54,14 @@ PHYSICS: dict[str, Held] = {
           "on a middle, at the ends"),),
         ((f"{GRID}test_even_and_graded_volumes_tend_to_the_same", "two fine cuts, to 0.02 K"),),
     ),
-    "physics.conduction.Axis.modes": Held(
+    "physics.axis.Axis.modes": Held(
         ((f"{AXIS}test_rates_are_the_roots_of_the_exact_wall", "z tan z = Bi, roots after Incropera's table"),
          (f"{AXIS}test_modes_against_scipys_tridiagonal_solver", "scipy's tridiagonal eigensolver"),
          (f"{EXACT}test_surface_step", "Carslaw and Jaeger 3.3 and 3.4"), WALL),
         ((f"{AXIS}test_a_wall_that_loses_nothing_has_a_mode_that_stays", "adiabatic"),),
         (("physics/test_conduction_modes.py::test_a_symmetric_block_is_built_by_half", "its own mirror"),),
     ),
-    "physics.conduction.homogenised": Held(
+    "physics.axis.homogenised": Held(
         ((f"{AXIS}test_a_long_row_decays_as_its_layers",
           "transfer matrices of the layers, root by scipy, to one contact"),
          (f"{AXIS}test_a_long_row_passes_what_its_resistances_pass",
@@ -157,7 +157,15 @@ PHYSICS: dict[str, Held] = {
         ((f"{LAWS}test_the_long_run_is_the_steady_state", "a long stretch"),),
         ((f"{HISTORY}test_a_stretch_continues_the_one_before", "two stretches for one"),),
     ),
-    "physics.history.first_time": Held(
+    "physics.history.Found": Held(
+        (BRENT,),
+        ((f"{HISTORY}test_a_margin_that_is_never_or_at_once_reached", "never; at once; at the end"),),
+    ),
+    "physics.history.Left": Held(
+        ((f"{HISTORY}test_what_is_left_is_an_exponential", "numpy's exponential"),),
+        ((f"{HISTORY}test_a_margin_that_is_never_or_at_once_reached", "at once, at the end"),),
+    ),
+    "physics.history.Segment.first": Held(
         (BRENT,), ((f"{HISTORY}test_a_margin_that_is_never_or_at_once_reached",
                     "never; at once; at the end"),),
     ),

@@ -62,7 +62,7 @@ def test_what_a_fact_module_imports_from_physics_a_group_rests_on() -> None:
     # What `facts.pack` and `facts.sensors` call stands under these.
     within = {
         "physics.round_cells.square_array_W_per_mK", "physics.surfaces.radiation_W_per_m2K",
-        "physics.surfaces.series_W_per_m2K", "physics.conduction.homogenised",
+        "physics.surfaces.series_W_per_m2K", "physics.axis.homogenised",
         "physics.resistance.activation_J_per_mol",
     }  # fmt: skip
     assert functions - rested == within
