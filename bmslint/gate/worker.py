@@ -89,6 +89,9 @@ def _pack(task: Task) -> Pack:
     return _loaded[key]
 
 
+GRACE_S = 1.0
+
+
 class _StoppedError(BaseException):
     """The run wants no more answers."""
 
@@ -230,9 +233,10 @@ def _interrupted(*_: object) -> None:
 
 
 def _end_with(leash: Connection) -> None:
-    """Leave the file that is judged when the leash ends, and the process when the run has died.
+    """Leave the file that is judged when the leash ends, and then the process.
 
-    A process that ended at once might end while it sends an answer.
+    A process that ended at once might end while it sends an answer. One that does not end by itself soon
+    waits for a lock that another took along when it was killed, or the run has died.
     """
     import _thread
     from contextlib import suppress
@@ -244,7 +248,7 @@ def _end_with(leash: Connection) -> None:
     _stopping = True
     _thread.interrupt_main()
     if (run := parent_process()) is not None:
-        run.join()
+        run.join(GRACE_S)
     os._exit(0)
 
 
