@@ -2,9 +2,10 @@
 
     OPENBLAS_NUM_THREADS=1 nice -n 19 .venv/bin/python tests/fuzz/fuzz.py --state fuzz.json --until 200000
 
-Meant for a night. It goes on where the state file ends, so it can be stopped at any time and run in parts;
-what breaks is kept beside the state file with its traceback. Input number N is the same in every run
-(`--only N` feeds it alone and shows the traceback). At the end stands what was fed and what came of it.
+Takes about half an hour of one core. It goes on where the state file ends, so it can be stopped at any time
+and run in parts; what breaks is kept beside the state file with its traceback. Input number N is the same in
+every run with the same profiles (`--only N` feeds it alone and shows the traceback). At the end stands what
+was fed and what came of it.
 """
 
 from __future__ import annotations
