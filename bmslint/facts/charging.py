@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
 from bmslint.facts.inputs import Inputs, LackingError
 from bmslint.facts.resistance import activation
@@ -16,8 +17,10 @@ from bmslint.facts.runs import REACHED_K, Flags, Runs
 from bmslint.facts.sensors import Deciding, deciding
 from bmslint.limits import allowed_current_A
 from bmslint.physics.axis import Array
-from bmslint.physics.history import FRACTIONS, Left
+from bmslint.physics.history import FRACTIONS, Left, Margin
 from bmslint.physics.resistance import resistance_ratio
+
+Numbers = NDArray[np.int64]
 
 # How long after release the current is followed (s): by then a pack that is going to even out has.
 FOLLOWED_S = 7200.0
@@ -199,48 +202,59 @@ def charge_on(runs: Runs, current: ChargeCurrent, cells: Cells, going: Flags) ->
         The charge (Ah) that passed while the coldest point was below the limit, and while the current
         was above what the cells bear there; the largest excess over that (A, whole pack).
     """
-    end = runs.time_s + FOLLOWED_S
-    below, above, excess = (np.zeros(len(end)) for _ in range(3))
-    charging = going
-    while (going := going & (runs.time_s < end - 1.0) & ~runs.chatters).any():
+    numbers = np.flatnonzero(going)
+    part = runs.picked(numbers)
+    end, charging = part.time_s + FOLLOWED_S, np.ones(len(numbers), bool)
+    compared: list[tuple[Numbers, Array, Array, Array]] = []
+    while (going := (part.time_s < end - 1.0) & ~part.chatters).any():
+        if 2 * going.sum() <= len(going):
+            # The others are done, and would be carried along for nothing.
+            runs.put(numbers, part)
+            few = np.flatnonzero(going)
+            part, numbers, end, charging = part.picked(few), numbers[few], end[few], charging[few]
+            going = going[few]
         charging = charging & going
-        amounts = np.where(charging, current_now_A(runs, current), 0.0)
-        runs.inside_W_per_m3 = np.array(
-            [
-                cells.heat_W_per_m3(amount, degC)
-                for amount, degC in zip(amounts.tolist(), runs.coldest_degC().tolist(), strict=True)
-            ]
-        )
-        row_now = current.step(runs.now_degC(runs.current))[:, None]
-
-        def margin(
-            reports: Array, seconds: Array, charging: Flags = charging, row_now: Array = row_now
-        ) -> Array:
-            reading = runs.decided(runs.release, reports)
-            inhibits = runs.inhibit_degC[:, None] - reading - REACHED_K
-            change = np.where(charging[:, None], inhibits, reading - runs.above_degC[:, None])
-            if current.deciding is not None:
-                row = current.step(runs.decided(runs.current, reports))
-                change = np.maximum(change, np.abs(row - row_now) - 0.5)
-            return runs.heater_margin(change, reports, seconds)
-
-        left = np.where(going, end - runs.time_s, 0.0)
-        segment = runs.segment()
-        found = segment.first(margin, Left.evenly(runs.probes, 0.0 * left, left), runs.watched)
+        part.inside_W_per_m3 = _heats_W_per_m3(part, current, cells, charging)
+        left = np.where(going, end - part.time_s, 0.0)
+        segment = part.segment()
+        looks = Left.evenly(part.probes, 0.0 * left, left)
+        found = segment.first(_changes(part, current, charging), looks, part.watched)
         # At least a second passes, so that settings which contradict each other cannot stop the clock.
         length = np.where(found.reached, np.minimum(np.maximum(found.seconds, 1.0), left), left)
         if charging.any():
-            reports = segment.reports(Left.evenly(runs.probes, 0.0 * length, length))
-            parts = _compare(runs, reports, length, current, cells)
-            below, above = below + charging * parts[0], above + charging * parts[1]
-            excess = np.where(charging, np.maximum(excess, parts[2]), excess)
-        runs.go(segment, length)
-        reading = runs.now_degC(runs.release)
-        inhibit, release = runs.inhibit_degC, runs.above_degC
+            reports = segment.reports(Left.evenly(part.probes, 0.0 * length, length))
+            readings, cold = part.decided(part.current, reports), part.coldest(reports)
+            compared.append((numbers[charging], readings[charging], cold[charging], length[charging]))
+        part.go(segment, length)
+        reading = part.now_degC(part.release)
+        inhibit, release = part.inhibit_degC, part.above_degC
         charging = np.where(charging, reading > inhibit - REACHED_K, reading >= release - REACHED_K)
-        runs.switch_heater(going)
-    runs.inside_W_per_m3 = np.zeros(len(end))
-    return Passed(below / 3600.0, above / 3600.0, excess)
+        part.switch_heater(going)
+    runs.put(numbers, part)
+    return _passed(len(runs.time_s), compared, current, cells)
+
+
+def _heats_W_per_m3(runs: Runs, current: ChargeCurrent, cells: Cells, charging: Flags) -> Array:
+    """Give the heat of the current that flows now, shape (runs,)."""
+    amounts = np.where(charging, current_now_A(runs, current), 0.0)
+    pairs = zip(amounts.tolist(), runs.coldest_degC().tolist(), strict=True)
+    return np.array([cells.heat_W_per_m3(amount, degC) for amount, degC in pairs])
+
+
+def _changes(runs: Runs, current: ChargeCurrent, charging: Flags) -> Margin:
+    """Give how close reports are to what changes the current or the heater; zero or more is reached."""
+    row_now = current.step(runs.now_degC(runs.current))[:, None] if current.deciding else None
+
+    def margin(reports: Array, seconds: Array) -> Array:
+        reading = runs.decided(runs.release, reports)
+        inhibits = runs.inhibit_degC[:, None] - reading - REACHED_K
+        change = np.where(charging[:, None], inhibits, reading - runs.above_degC[:, None])
+        if row_now is not None:
+            row = current.step(runs.decided(runs.current, reports))
+            change = np.maximum(change, np.abs(row - row_now) - 0.5)
+        return runs.heater_margin(change, reports, seconds)
+
+    return margin
 
 
 def current_now_A(runs: Runs, current: ChargeCurrent) -> Array:
@@ -248,17 +262,22 @@ def current_now_A(runs: Runs, current: ChargeCurrent) -> Array:
     return current.at(runs.now_degC(runs.current))
 
 
-def _compare(
-    runs: Runs, reports: Array, length_s: Array, current: ChargeCurrent, cells: Cells
-) -> tuple[Array, Array, Array]:
-    """Compare current and coldest cell over one stretch: charge below, charge above (As), excess (A)."""
+def _passed(
+    count: int,
+    compared: Sequence[tuple[Numbers, Array, Array, Array]],
+    current: ChargeCurrent,
+    cells: Cells,
+) -> Passed:
+    """Compare current and coldest cell over all stretches: run, readings and coldest (degC), length (s)."""
+    below, above, excess = (np.zeros(count) for _ in range(3))
+    if not compared:
+        return Passed(below, above, excess)
+    numbers, readings, coldest, lengths = (np.concatenate(each) for each in zip(*compared, strict=True))
     # Readings and temperatures are smooth between looks, what flows and what is allowed jumps.
-    flowing = current.at(runs.decided(runs.current, reports) @ FINER)
-    cold = runs.coldest(reports) @ FINER
+    flowing, cold = current.at(readings @ FINER), coldest @ FINER
     over = flowing - allowed_current_A(cells.allowed, cold) * cells.parallel
-    step = length_s / FINE
-    return (
-        np.where(cold < cells.least_degC, flowing, 0.0).sum(axis=1) * step,
-        np.where(over > 1e-9, flowing, 0.0).sum(axis=1) * step,
-        np.maximum(over.max(axis=1), 0.0),
-    )
+    hours = lengths / FINE / 3600.0
+    np.add.at(below, numbers, np.where(cold < cells.least_degC, flowing, 0.0).sum(axis=1) * hours)
+    np.add.at(above, numbers, np.where(over > 1e-9, flowing, 0.0).sum(axis=1) * hours)
+    np.maximum.at(excess, numbers, over.max(axis=1))
+    return Passed(below, above, excess)

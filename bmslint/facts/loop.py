@@ -94,7 +94,7 @@ def when_warm(runs: Runs, least_degC: float) -> tuple[Array, Array]:
         shape (runs,).
     """
     start = runs.start_degC
-    warm_s, reading = np.where(start >= least_degC, 0.0, np.nan), start
+    warm_s, reading = np.where(start >= least_degC, 0.0, np.nan), start.copy()
     for stretch in runs.stretches:
         here = np.isnan(warm_s) & (stretch.length_s > 0.0) & (stretch.coldest_degC >= least_degC)
         if not here.any():

@@ -21,7 +21,7 @@ from bmslint.facts.reading import Reading
 from bmslint.facts.scene import Heater, Scene
 from bmslint.facts.sensors import Deciding
 from bmslint.physics.axis import Array
-from bmslint.physics.conduction import INSIDE, Block
+from bmslint.physics.conduction import INSIDE
 from bmslint.physics.history import Left, Probes, Segment
 
 Flags = NDArray[np.bool_]
@@ -46,16 +46,6 @@ class Stretch:
     heated: Flags
     segment: Segment
     coldest_degC: Array
-
-    def picked(self, numbers: NDArray[np.int64], block: Block, probes: Probes) -> "Stretch":
-        """Give the stretch of some of the runs, whose blocks and sensors are picked already."""
-        return Stretch(
-            self.start_s[numbers],
-            self.length_s[numbers],
-            self.heated[numbers],
-            self.segment.picked(numbers, block, probes),
-            self.coldest_degC[numbers],
-        )
 
 
 class Runs:
@@ -150,20 +140,31 @@ class Runs:
         return twin
 
     def picked(self, numbers: NDArray[np.int64]) -> "Runs":
-        """Branch some of the runs at this instant, what they came through included."""
+        """Branch some of the runs at this instant, without what they came through."""
         twin = self.copy()
+        twin.stretches = []
         twin.cases = [self.cases[number] for number in numbers]
-        for name, value in vars(self).items():
-            # Whatever is a number for each run has the runs as its first axis.
-            if isinstance(value, np.ndarray) and name != "_asked":
-                setattr(twin, name, value[numbers])
+        for name in self._arrays():
+            setattr(twin, name, getattr(self, name)[numbers])
         twin.block, twin.probes = self.block.picked(numbers), self.probes.picked(numbers)
         twin.looks = self.looks.picked(numbers)
         readings = {each: each.picked(numbers) for each in {self.release, self.heater, self.current}}
         twin.release, twin.heater = readings[self.release], readings[self.heater]
         twin.current = readings[self.current]
-        twin.stretches = [each.picked(numbers, twin.block, twin.probes) for each in self.stretches]
         return twin
+
+    def put(self, numbers: NDArray[np.int64], part: "Runs") -> None:
+        """Bring runs that were picked to where they have come since, without what they came through."""
+        for name in self._arrays():
+            values = getattr(self, name).copy()
+            values[numbers] = getattr(part, name)
+            setattr(self, name, values)
+
+    def _arrays(self) -> list[str]:
+        """Name whatever has the runs as its first axis."""
+        return [
+            name for name, value in vars(self).items() if isinstance(value, np.ndarray) and name != "_asked"
+        ]
 
     @property
     def chatters(self) -> Flags:

@@ -56,11 +56,9 @@ def run(cases: Sequence[tuple[Scene, Corner]], followed: Sequence[bool]) -> list
     _name_never(runs, results)
     _at_release(runs, results)
     follow = np.array(followed) & ~lost
-    kept = runs.picked(np.flatnonzero(follow))
-    told = [result for result, each in zip(results, follow, strict=True) if each]
-    _until_warm(kept, told)
-    _charging(kept, released[follow], told)
-    _heating(kept, told)
+    _until_warm(runs, follow, results)
+    _charging(runs, released & follow, results)
+    _heating(runs, results)
     alone = LackingError((), "not followed at this corner")
     for result, each in zip(results, follow, strict=True):
         if not each:
@@ -164,7 +162,7 @@ def _ceilings_degC(runs: "Runs") -> "Array":
     return twin.decided(twin.release, reports)[:, 0]
 
 
-def _until_warm(runs: "Runs", results: "list[Result]") -> None:
+def _until_warm(runs: "Runs", follow: "Flags", results: "list[Result]") -> None:
     """Name when the coldest point is warm enough, and what release or hold time would wait for it."""
     import numpy as np
 
@@ -176,13 +174,17 @@ def _until_warm(runs: "Runs", results: "list[Result]") -> None:
             result.update(dict.fromkeys(UNTIL_WARM, least))
         return
     warm_s, reading = when_warm(runs, least)
-    later, twin = np.isnan(warm_s), runs.copy()
-    found_s, fell = until_warm(twin, least, later)
-    warm_s = np.where(later, found_s, warm_s)
-    reading = np.where(later, twin.now_degC(twin.release), reading)
+    later = np.flatnonzero(follow & np.isnan(warm_s))
+    fell = np.zeros(len(warm_s), bool)
+    twin = runs.picked(later)
+    if len(later):
+        warm_s[later], fell[later] = until_warm(twin, least, np.ones(len(later), bool))
+        reading[later] = twin.now_degC(twin.release)
     stops = np.zeros(len(warm_s), bool)
-    for stretch in twin.stretches:
+    for stretch in runs.stretches:
         stops |= ~stretch.heated & (stretch.length_s > 0.0) & (stretch.start_s < warm_s)
+    for stretch in twin.stretches:
+        stops[later] |= ~stretch.heated & (stretch.length_s > 0.0) & (stretch.start_s < warm_s[later])
     hold_s = warm_s - runs.time_s
     for number, ((scene, _), result) in enumerate(zip(runs.cases, results, strict=True)):
         if np.isnan(warm_s[number]):

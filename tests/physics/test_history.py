@@ -121,7 +121,7 @@ def test_a_stack_is_its_blocks_side_by_side() -> None:
 
 @pytest.mark.parametrize("threshold_K", [0.5, 5.0, 20.0, 40.0])
 def test_the_instant_of_a_switch_against_brent(threshold_K: float) -> None:
-    """scipy's Brent on the same report. The search ends with a straight line over a twentieth of a step;
+    """scipy's Brent on the same report. The search ends with a parabola over a sixteenth of a step;
     what the report bends there has to stay below the 1e-3 K that a run takes for reached, and below 1e-4
     of the time, a second in three hours."""
     block = ours(HEATED, VOLUMES)
