@@ -57,12 +57,13 @@ class Shelf:
             try:
                 self._read[how, paths] = how(fresh, *paths), fresh
             except LackingError as error:
-                self._read[how, paths] = error, fresh
+                # Made anew here and below: where it was raised it would keep alive all that was built there.
+                self._read[how, paths] = LackingError(error.paths, error.reason), fresh
         found, noted = self._read[how, paths]
         inputs.assumed |= noted.assumed
         inputs.bases |= noted.bases
         if isinstance(found, LackingError):
-            raise found
+            raise LackingError(found.paths, found.reason)
         result: Kind = found
         return result
 
