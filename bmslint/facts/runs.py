@@ -251,6 +251,7 @@ class Runs:
         """Advance along a stretch, and note it; a run that is to stand still advances by 0 s."""
         started, heated = self.time_s, self.heating
         self.state, lagged = segment.end(seconds)
+        segment.forget()
         # Of a run that stands still nothing is reported anew, whatever would drive it on.
         self.lagged = np.where(seconds[:, None] > 0.0, lagged, self.lagged)
         self.time_s = self.time_s + seconds

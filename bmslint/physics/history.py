@@ -7,6 +7,7 @@ axis, which is left out of the shapes below.
 from collections.abc import Callable, Mapping, Sequence
 from copy import copy
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -293,12 +294,21 @@ class Segment:
         self.state = state
         driven = block.driven(strengths)
         self.steady = block.reached(driven)
-        self._falling: Array = state - self.steady
+        falling = state - self.steady
         self._settled: Array = (probes.settled @ driven[..., None])[..., 0]
         at = probes.lagging
-        own = lagged[..., at] - self._settled[..., at] - (probes.behind @ self._falling[..., None])[..., 0]
-        dying = np.concatenate((self._falling, own), axis=-1)
-        self._seen: Array = probes.seen * dying[..., None, :]
+        own = lagged[..., at] - self._settled[..., at] - (probes.behind @ falling[..., None])[..., 0]
+        self._dying: Array = np.concatenate((falling, own), axis=-1)
+
+    @cached_property
+    def _seen(self) -> Array:
+        """What each sensor sees of all that dies away, at the start of the stretch (K)."""
+        seen: Array = self.probes.seen * self._dying[..., None, :]
+        return seen
+
+    def forget(self) -> None:
+        """Give up what can be worked out anew: of hundreds of stretches it would fill the memory."""
+        self.__dict__.pop("_seen", None)
 
     def reports(self, left: Left, count: int | None = None) -> Array:
         """Give what the sensors report.
@@ -337,7 +347,8 @@ class Segment:
         """
         falls = -np.asarray(seconds)[..., None] * self.probes.rates
         gone = np.expm1(np.maximum(falls, GONE, out=falls), out=falls)
-        state = self.state + self._falling * gone[..., : self.block.modes]
+        modes = self.block.modes
+        state = self.state + self._dying[..., :modes] * gone[..., :modes]
         reports = (self._seen @ (gone + 1.0)[..., None])[..., 0] + self._settled
         return state, reports
 
