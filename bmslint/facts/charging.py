@@ -1,6 +1,7 @@
 """The current that flows after release, and what it means for the coldest cell.
 
-Validity: the cells' own heat is that at the coldest point's temperature; its reversible part is neglected.
+Validity: the cells' own heat is that at their mean temperature, taken anew each time it moves by 2 K; its
+    reversible part is neglected.
 Source: Joule's law and the Arrhenius equation; the comparison with the coldest point is our own.
 """
 
@@ -17,13 +18,16 @@ from bmslint.facts.runs import REACHED_K, Flags, Runs
 from bmslint.facts.sensors import Deciding, deciding
 from bmslint.limits import allowed_current_A
 from bmslint.physics.axis import Array
-from bmslint.physics.history import FRACTIONS, Left, Margin
+from bmslint.physics.history import FRACTIONS, Left, Margin, Segment
 from bmslint.physics.resistance import resistance_ratio
 
 Numbers = NDArray[np.int64]
 
 # How long after release the current is followed (s): by then a pack that is going to even out has.
 FOLLOWED_S = 7200.0
+# Warming of the cells' mean (K) after which their heat is taken anew, as their resistance has fallen, and the
+# least time between (s).
+RENEWED_K, RENEWED_S = 2.0, 60.0
 # Parts of a stretch within which current and bearable current count as constant, and what leads from the
 # evenly spaced times of a stretch to the middles of these parts on straight lines.
 FINE = 400
@@ -215,8 +219,8 @@ def charge_on(runs: Runs, current: ChargeCurrent, cells: Cells, going: Flags) ->
             going = going[few]
         charging = charging & going
         part.inside_W_per_m3 = _heats_W_per_m3(part, current, cells, charging)
-        left = np.where(going, end - part.time_s, 0.0)
         segment = part.segment()
+        left = np.where(going, np.minimum(end - part.time_s, _renewed_s(part, segment)), 0.0)
         looks = Left.evenly(part.probes, 0.0 * left, left)
         found = segment.first(_changes(part, current, charging), looks, part.watched)
         # At least a second passes, so that settings which contradict each other cannot stop the clock.
@@ -237,7 +241,8 @@ def charge_on(runs: Runs, current: ChargeCurrent, cells: Cells, going: Flags) ->
 def _heats_W_per_m3(runs: Runs, current: ChargeCurrent, cells: Cells, charging: Flags) -> Array:
     """Give the heat of the current that flows now, shape (runs,)."""
     amounts = np.where(charging, current_now_A(runs, current), 0.0)
-    pairs = zip(amounts.tolist(), runs.coldest_degC().tolist(), strict=True)
+    means = runs.block.mean(runs.state) + runs.start_degC
+    pairs = zip(amounts.tolist(), means.tolist(), strict=True)
     return np.array([cells.heat_W_per_m3(amount, degC) for amount, degC in pairs])
 
 
@@ -255,6 +260,16 @@ def _changes(runs: Runs, current: ChargeCurrent, charging: Flags) -> Margin:
         return runs.heater_margin(change, reports, seconds)
 
     return margin
+
+
+def _renewed_s(runs: Runs, segment: Segment) -> Array:
+    """Give how long the cells' own heat may be taken as constant (s), shape (runs,)."""
+    block = runs.block
+    # Warming slows down, so that the speed at the start is on the safe side.
+    speed = np.abs((block.mean_row * block.rates * (segment.steady - segment.state)).sum(axis=-1))
+    heats = runs.inside_W_per_m3 > 0.0
+    wait = RENEWED_K / np.maximum(speed, 1e-12)
+    return np.where(heats, np.maximum(wait, RENEWED_S), np.inf)
 
 
 def current_now_A(runs: Runs, current: ChargeCurrent) -> Array:
