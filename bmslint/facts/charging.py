@@ -229,7 +229,7 @@ def charge_on(runs: Runs, current: ChargeCurrent, cells: Cells, going: Flags) ->
             reports = segment.reports(Left.evenly(part.probes, 0.0 * length, length))
             readings, cold = part.decided(part.current, reports), part.coldest(reports)
             compared.append((numbers[charging], readings[charging], cold[charging], length[charging]))
-        part.go(segment, length)
+        part.go(segment, length, going)
         reading = part.now_degC(part.release)
         inhibit, release = part.inhibit_degC, part.above_degC
         charging = np.where(charging, reading > inhibit - REACHED_K, reading >= release - REACHED_K)

@@ -163,9 +163,10 @@ class _Line:
             # The drawing goes on a little beyond the last stretch: the instant as it is, then the heater as
             # its thresholds want it.
             beyond = np.maximum(runs.time_s * (BEYOND - 1.0), 600.0)
-            runs.go(runs.segment(), np.zeros(1))
-            runs.switch_heater(np.ones(1, bool))
-            runs.go(runs.segment(), beyond)
+            alone = np.ones(1, bool)
+            runs.go(runs.segment(), np.zeros(1), alone)
+            runs.switch_heater(alone)
+            runs.go(runs.segment(), beyond, alone)
         self.stretches: list[Stretch] = runs.stretches
         self.starts: Array = np.array([float(each.start_s[0]) for each in self.stretches])
         self.end_s = float(self.starts[-1] + self.stretches[-1].length_s[0])

@@ -37,7 +37,7 @@ def until_release(runs: Runs) -> Flags:
 
         segment = runs.segment()
         found = segment.first(margin, runs.looks.ending(runs.probes, left), runs.watched)
-        runs.go(segment, found.seconds)
+        runs.go(segment, found.seconds, going)
         above = runs.now_degC(runs.release) >= runs.above_degC - REACHED_K
         first = above & np.isnan(above_since)
         above_since = np.where(first, runs.time_s, np.where(above, above_since, np.nan))
@@ -70,7 +70,7 @@ def until_warm(runs: Runs, least_degC: float, going: Flags) -> tuple[Array, Flag
 
         segment = runs.segment()
         found = segment.first(margin, runs.looks.ending(runs.probes, left))
-        runs.go(segment, found.seconds)
+        runs.go(segment, found.seconds, going)
         readings = runs.decided(runs.release, found.looked)
         seen = np.where(found.looked_s < found.seconds[:, None], readings, np.inf).min(axis=1)
         lowest = np.minimum(seen, runs.now_degC(runs.release))

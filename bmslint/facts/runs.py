@@ -247,15 +247,15 @@ class Runs:
         on = self._on_degC[:, None] - reading
         return np.maximum(other, np.where(self.heating[:, None], off, on))
 
-    def go(self, segment: Segment, seconds: Array) -> None:
-        """Advance along a stretch, and note it; a run that is to stand still advances by 0 s."""
-        started, heated = self.time_s, self.heating
+    def go(self, segment: Segment, seconds: Array, going: Flags) -> None:
+        """Advance along a stretch, and note it; a run that does not go on advances by 0 s."""
+        started, heated = self.time_s, self.heating & going
         self.state, lagged = segment.end(seconds)
         segment.forget()
-        # Of a run that stands still nothing is reported anew, whatever would drive it on.
-        self.lagged = np.where(seconds[:, None] > 0.0, lagged, self.lagged)
+        # Of a run that does not go on nothing is reported anew, whatever would drive it on.
+        self.lagged = np.where(going[:, None], lagged, self.lagged)
         self.time_s = self.time_s + seconds
-        self.stretches.append(Stretch(started, seconds, heated, segment, self.coldest_degC()))
+        self.stretches.append(Stretch(started, seconds, self.heating, segment, self.coldest_degC()))
         if not heated.any():
             return
         # Under a film everything rises until it is switched off, so its end is its hottest.
