@@ -249,7 +249,8 @@ def test_the_policy_keeps_other_scripts_and_requests_out(browser: Browser, folde
           const script = document.createElement('script');
           script.textContent = 'window.acted = true';
           document.body.append(script);
-          const asked = await fetch('https:' + '//elsewhere.invalid/').then(() => 'answered', () => 'refused');
+          const elsewhere = 'https:' + '//elsewhere.invalid/';
+          const asked = await fetch(elsewhere).then(() => 'answered', () => 'refused');
           return [window.acted === true, asked];
         }"""
     )
