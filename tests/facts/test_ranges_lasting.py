@@ -96,7 +96,7 @@ def at(scene: Any, shares: np.ndarray) -> tuple[Any, Any]:
     elif isinstance(scene, hot.Scene):
         resistance = scene.joule.resistance
         energy = between(resistance.activation_J_per_mol, other)
-        changes["joule"] = replace(scene.joule, resistance=replace(resistance, activation_J_per_mol=energy))
+        changes["joule"] = replace(scene.joule, resistance=resistance._replace(activation_J_per_mol=energy))
         changes["trip"] = with_error(scene.trip, off)
         if scene.charge is not None:
             changes["charge"] = replace(scene.charge, deciding=with_error(scene.charge.deciding, off))

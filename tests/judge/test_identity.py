@@ -39,7 +39,9 @@ def test_entries_are_called_by_their_names_where_these_are_their_own(path: str, 
 def test_findings_keep_their_identity_when_lines_and_entries_move() -> None:
     text = (rules_dir().parent / "profiles/failing/braking-ignores-cold.yaml").read_text(encoding="utf-8")
     head, paths = text.split("charge_paths:\n")
-    above = "  - {name: another, max_A: 1, obeys: [charge_cold, charge_hot, charge_current]}\n"
+    above = (
+        "  - {name: another, max_A: 1, obeys: [charge_cold, charge_hot, charge_current, cell_overvoltage]}\n"
+    )
     moved = f"# a line more\n{head}charge_paths:\n{above}{paths}"
     pack = load_pack()
     before, after = (judge(read_text(each, "p.yaml"), pack).findings for each in (text, moved))
@@ -48,4 +50,4 @@ def test_findings_keep_their_identity_when_lines_and_entries_move() -> None:
     places = [
         [(each.path, each.line) for each in found if identity(each) == speaks] for found in (before, after)
     ]
-    assert places == [[("charge_paths[1].obeys", 68)], [("charge_paths[2].obeys", 70)]]
+    assert places == [[("charge_paths[1].obeys", 69)], [("charge_paths[2].obeys", 71)]]

@@ -140,9 +140,9 @@ def test_a_cold_release_is_told_minute_by_minute() -> None:
         "After 18 min that is so, and charging resumes. The sensor reads 5.0 degC; at the same moment the "
         "coldest point inside the cells is at -13.9 degC and the hottest at 5.4 degC. Left uncharged, the "
         "coldest point would be at 0 degC only after 154 min: charging resumes 136 min too early.",
-        "In the two hours after that 56 Ah of charge pass while cells get more current than they bear at "
-        "their temperature, at worst by 40 A. Of these, 49 Ah pass while a cell is colder than it may be "
-        "charged at all. Two hours after charging resumed, the heater has used 149 Wh, 2.5 % of what the "
+        "In the two hours after that 59 Ah of charge pass while cells get more current than they bear at "
+        "their temperature, at worst by 40 A. Of these, 53 Ah pass while a cell is colder than it may be "
+        "charged at all. Two hours after charging resumed, the heater has used 156 Wh, 2.6 % of what the "
         "full pack holds.",
     )
     assert happens.table is not None
