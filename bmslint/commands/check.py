@@ -20,17 +20,15 @@ from bmslint.commands.shared import (
 if TYPE_CHECKING:
     import argparse
     from collections.abc import Sequence
-    from datetime import date
 
     from bmslint.commands.in_force import InForce
     from bmslint.commands.known import Known
     from bmslint.gate.find import Found
 
-MOST_WORKERS = 1000
-
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
+    from bmslint.commands.arguments import take_day, take_outputs, workers
     from bmslint.gate.configuration import FAIL_ON, OUTPUT_FORMATS
 
     parser.add_argument(
@@ -42,14 +40,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--format", choices=OUTPUT_FORMATS, default="text", help="form of the verdicts on standard output"
     )
-    parser.add_argument(
-        "--write",
-        metavar="FORMAT=FILE",
-        type=output,
-        action="append",
-        default=[],
-        help="write the verdicts to a file too, as in json=verdicts.json; may be given again",
-    )
+    take_outputs(parser, OUTPUT_FORMATS, "verdicts", "json=verdicts.json")
     parser.add_argument(
         "--exclude",
         metavar="PATTERN",
@@ -62,12 +53,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
         choices=FAIL_ON,
         help="least severity that gives exit status 1 (default: reject)",
     )
-    parser.add_argument(
-        "--today",
-        metavar="YEAR-MONTH-DAY",
-        type=day,
-        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
-    )
+    take_day(parser)
     parser.add_argument(
         "--allow-accepted-rejects",
         action="store_true",
@@ -110,72 +96,6 @@ def _describe_baseline(parser: argparse.ArgumentParser) -> None:
         metavar="TEXT",
         help="reason for findings `reject` that --write-baseline takes over; without one they still count",
     )
-
-
-def output(text: str) -> tuple[str, Path]:
-    """Read an output as an argument gives it.
-
-    Args:
-        text: form and file, as in json=verdicts.json.
-
-    Returns:
-        The form and the file.
-
-    Raises:
-        argparse.ArgumentTypeError: there is no such form, or no file.
-    """
-    import argparse
-
-    from bmslint.gate.configuration import OUTPUT_FORMATS
-
-    form, _, file = text.partition("=")
-    if form in OUTPUT_FORMATS and file:
-        return form, Path(file)
-    forms = ", ".join(OUTPUT_FORMATS)
-    raise argparse.ArgumentTypeError(f"{text!r} is no output; write one of {forms}, then = and a file")
-
-
-def day(text: str) -> date:
-    """Read a day as an argument gives it.
-
-    Args:
-        text: the day, as in 2027-03-31.
-
-    Returns:
-        The day.
-
-    Raises:
-        argparse.ArgumentTypeError: it is none.
-    """
-    import argparse
-    import re
-    from datetime import date
-
-    try:
-        if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text):
-            return date.fromisoformat(text)
-    except ValueError:
-        pass
-    raise argparse.ArgumentTypeError(f"{text!r} is no day; write it as in 2027-03-31")
-
-
-def workers(text: str) -> int:
-    """Read a number of workers as an argument gives it.
-
-    Args:
-        text: the number, as in 4.
-
-    Returns:
-        The number.
-
-    Raises:
-        argparse.ArgumentTypeError: it is none.
-    """
-    import argparse
-
-    if text.isascii() and text.isdecimal() and len(text) <= 4 and 1 <= int(text) <= MOST_WORKERS:
-        return int(text)
-    raise argparse.ArgumentTypeError(f"{text!r} is no number of workers; write one from 1 to {MOST_WORKERS}")
 
 
 def run(options: argparse.Namespace) -> int:

@@ -39,7 +39,7 @@ LESS_SAFE = "less-safe"
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    from bmslint.commands.check import day, workers
+    from bmslint.commands.arguments import take_day, take_outputs, workers
     from bmslint.gate.configuration import FAIL_ON
 
     parser.add_argument(
@@ -57,26 +57,14 @@ def describe(parser: argparse.ArgumentParser) -> None:
         help="compare this revision with the working tree; given twice, the first with the second",
     )
     parser.add_argument("--format", choices=FORMS, default="text", help="form on standard output")
-    parser.add_argument(
-        "--write",
-        metavar="FORMAT=FILE",
-        type=output,
-        action="append",
-        default=[],
-        help="write the comparison to a file too, as in markdown=comment.md; may be given again",
-    )
+    take_outputs(parser, FORMS, "comparison", "markdown=comment.md")
     parser.add_argument(
         "--fail-on",
         choices=(*FAIL_ON, LESS_SAFE),
         help="least severity of a finding that came that gives exit status 1 (default: reject); with "
         "less-safe a setting that became less safe does, too",
     )
-    parser.add_argument(
-        "--today",
-        metavar="YEAR-MONTH-DAY",
-        type=day,
-        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
-    )
+    take_day(parser)
     parser.add_argument(
         "--allow-accepted-rejects",
         action="store_true",
@@ -93,27 +81,6 @@ def describe(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--ignore-configuration", action="store_true", help="go by the command line and the defaults alone"
     )
-
-
-def output(text: str) -> tuple[str, Path]:
-    """Read an output as an argument gives it.
-
-    Args:
-        text: form and file, as in markdown=comment.md.
-
-    Returns:
-        The form and the file.
-
-    Raises:
-        argparse.ArgumentTypeError: there is no such form, or no file.
-    """
-    import argparse
-
-    form, _, file = text.partition("=")
-    if form in FORMS and file:
-        return form, Path(file)
-    told = f"{text!r} is no output; write one of {', '.join(FORMS)}, then = and a file"
-    raise argparse.ArgumentTypeError(told)
 
 
 def run(options: argparse.Namespace) -> int:

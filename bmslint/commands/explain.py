@@ -26,16 +26,11 @@ MOST_STORIES = 3
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    from bmslint.commands.check import day
+    from bmslint.commands.arguments import take_day
 
     parser.add_argument("subject", metavar="FILE", help="settings file; or the id of a rule, without a file")
     parser.add_argument("rule", nargs="?", metavar="RULE", help="id of the rule to explain on that file")
-    parser.add_argument(
-        "--today",
-        metavar="YEAR-MONTH-DAY",
-        type=day,
-        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
-    )
+    take_day(parser)
     take_rules(parser)
 
 

@@ -29,16 +29,11 @@ STATUS = {"rejected": FAILED, "not judged": NOT_JUDGED, "unusable": UNUSABLE}
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    from bmslint.commands.check import day
+    from bmslint.commands.arguments import take_day
 
     parser.add_argument("files", nargs="+", metavar="FILE", help="settings file, or folder to search")
     parser.add_argument("-o", "--output", metavar="PAGE", type=Path, required=True, help="the page to write")
-    parser.add_argument(
-        "--today",
-        metavar="YEAR-MONTH-DAY",
-        type=day,
-        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
-    )
+    take_day(parser)
     parser.add_argument(
         "--allow-accepted-rejects",
         action="store_true",

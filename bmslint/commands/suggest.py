@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 def describe(parser: argparse.ArgumentParser) -> None:
     """Add the command's arguments."""
-    from bmslint.commands.check import day
+    from bmslint.commands.arguments import take_day
 
     parser.add_argument("file", metavar="FILE", type=Path, help="settings file")
     parser.add_argument("--way", metavar="NUMBER", type=int, default=1, help="the way for --diff and --write")
@@ -40,12 +40,7 @@ def describe(parser: argparse.ArgumentParser) -> None:
     what.add_argument(
         "--write", action="store_true", help="set the way in the file; the old one stays beside it"
     )
-    parser.add_argument(
-        "--today",
-        metavar="YEAR-MONTH-DAY",
-        type=day,
-        help="day that dates under `accepted` are held against (default: this computer's, in UTC)",
-    )
+    take_day(parser)
     take_rules(parser)
 
 

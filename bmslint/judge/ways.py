@@ -71,16 +71,13 @@ class Ways(NamedTuple):
     tried: int
 
 
-def ways(
-    document: Document, pack: Pack, *, today: date | None = None, allow_accepted_rejects: bool = False
-) -> Ways:
+def ways(document: Document, pack: Pack, *, today: date | None = None) -> Ways:
     """Look for ways to a better verdict.
 
     Args:
         document: the file as it was read.
         pack: the rules.
         today: the day that dates under `accepted` are held against; the computer's in UTC if left out.
-        allow_accepted_rejects: whether findings of severity `reject` that a person took on do not count.
 
     Returns:
         The ways; none for a file that is unusable, or has nothing to remove.
@@ -88,12 +85,10 @@ def ways(
     Raises:
         PackError: a rule is at fault.
     """
-    start = judged(
-        document, pack, today=today, allow_accepted_rejects=allow_accepted_rejects, suggestions=False
-    )
+    start = judged(document, pack, today=today, suggestions=False)
     if start.judgement is None:
         return Ways(start.verdict, None, (), 0)
-    search = _Search(document, pack, today, allow_accepted_rejects)
+    search = _Search(document, pack, today)
     first = Way((), start.verdict, start.judgement)
     search.known[()] = first
     found = search.run(first)
@@ -101,8 +96,8 @@ def ways(
 
 
 class _Search:
-    def __init__(self, document: Document, pack: Pack, today: date | None, allowed: bool) -> None:
-        self.document, self.pack, self.today, self.allowed = document, pack, today, allowed
+    def __init__(self, document: Document, pack: Pack, today: date | None) -> None:
+        self.document, self.pack, self.today = document, pack, today
         self.known: dict[tuple[tuple[str, str], ...], Way | None] = {}
 
     def run(self, start: Way) -> list[Way]:
@@ -159,7 +154,6 @@ class _Search:
             document,
             self.pack,
             today=self.today,
-            allow_accepted_rejects=self.allowed,
             suggestions=False,
         )
         return None if judgement is None else Way(settings, verdict, judgement)
